@@ -1,0 +1,3 @@
+//! The `pigtail` command. Everything it does is in the library.
+
+fn main() {}

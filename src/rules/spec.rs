@@ -1,0 +1,53 @@
+//! Matching of specifications as stamped (`DOT-4BA240`) against those a rule names (`DOT-4BA`).
+//!
+//! Owns: spelling differences that mean nothing. Refuses: knowing specifications; rules list them.
+
+use std::fmt;
+use std::str::FromStr;
+
+/// A specification a rule names. `DOT-4BA` covers `DOT-4BA240` and `dot 4ba 240` but not `DOT-4BAX`; a pattern that
+/// ends in `*` covers whatever begins so.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SpecPattern {
+    stem: String,
+    open: bool,
+}
+
+impl SpecPattern {
+    /// True if `spec` is of the named specification. A stamp without its authority (`4BA240`) is read as DOT's.
+    #[must_use]
+    pub fn matches(&self, spec: &str) -> bool {
+        let canonical = canonical(spec);
+        self.covers(&canonical)
+            || (canonical.starts_with(['3', '4']) && self.covers(&format!("DOT-{canonical}")))
+    }
+
+    fn covers(&self, spec: &str) -> bool {
+        spec.strip_prefix(self.stem.as_str()).is_some_and(|rest| {
+            self.open || rest.is_empty() || rest.starts_with(|c: char| c.is_ascii_digit() || c == '-')
+        })
+    }
+}
+
+/// Upper case, one hyphen for each run of spaces, hyphens and underscores.
+fn canonical(spec: &str) -> String {
+    let words: Vec<&str> = spec.split([' ', '-', '_', '\t']).filter(|word| !word.is_empty()).collect();
+    words.join("-").to_uppercase()
+}
+
+impl FromStr for SpecPattern {
+    type Err = std::convert::Infallible;
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let (stem, open) = match text.trim().strip_suffix('*') {
+            Some(stem) => (stem, true),
+            None => (text, false),
+        };
+        Ok(Self { stem: canonical(stem), open })
+    }
+}
+
+impl fmt::Display for SpecPattern {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}{}", self.stem, if self.open { "*" } else { "" })
+    }
+}
