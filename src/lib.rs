@@ -5,5 +5,7 @@
 //! [`show`] (text, JSON, HTML), [`cli`] (arguments to output). Who may import whom stands in `DEVELOPERS.md` and is
 //! enforced by a test.
 
+pub mod cli;
 pub mod journal;
 pub mod model;
+pub mod show;

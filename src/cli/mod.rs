@@ -1,0 +1,6 @@
+//! The command line: arguments in, one file per command, output and exit status out.
+//!
+//! Owns: options, prompts, files and the clock. Refuses: deciding anything of the trade.
+
+pub mod complaint;
+pub mod console;

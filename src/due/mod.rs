@@ -1,0 +1,7 @@
+//! Due items: facts and rules in, what is to be done by when out, each with its reason.
+//!
+//! Owns: due dates, states and readiness to rent. Refuses: storage, clocks and knowing the trade's figures.
+
+pub mod item;
+
+pub use item::{Item, State};
