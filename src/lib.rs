@@ -6,6 +6,8 @@
 //! enforced by a test.
 
 pub mod cli;
+pub mod due;
 pub mod journal;
 pub mod model;
+pub mod rules;
 pub mod show;
