@@ -34,7 +34,7 @@ pub use occurrence::{Booking, Check, CheckResult, Event, EventKind, Hold, RuleId
 pub use part::{Part, PartKind, Service};
 pub use person::{Person, Skill};
 pub use pressure::{Pressure, PressureUnit, ReadingError};
-pub use quantity::QuantityError;
+pub use quantity::{QuantityError, rounded};
 pub use surroundings::{Elevation, Temperature};
 pub use test::{DropMethod, GasTest, Reading, Tap, TimedReading, Vent, Verdict};
 pub use text::{Text, TextError};

@@ -132,19 +132,19 @@ impl fmt::Display for TimedReading {
     }
 }
 
-/// How a regulator's vent was found, written as degrees from straight down or `unseen`.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+/// How a regulator's vent was found, written as whole degrees from straight down or `unseen`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub enum Vent {
     /// Angle from straight down, 0 to 180 degrees.
-    Degrees(f64),
+    Degrees(u8),
     /// Nobody looked, or it could not be seen.
     Unseen,
 }
 
 /// A text that is no vent position.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` is not a vent position; write degrees from straight down, 0 to 180, or `unseen`", .text.escape_debug())]
+#[error("`{}` is not a vent position; write whole degrees from straight down, 0 to 180, or `unseen`", .text.escape_debug())]
 pub struct VentError {
     /// What was written.
     pub text: String,
@@ -159,7 +159,7 @@ impl FromStr for Vent {
         }
         let degrees = text.trim_end_matches("deg").trim_end_matches('°').trim_end();
         match degrees.parse() {
-            Ok(degrees) if (0.0..=180.0).contains(&degrees) => Ok(Self::Degrees(degrees)),
+            Ok(degrees) if degrees <= 180 => Ok(Self::Degrees(degrees)),
             _ => Err(VentError { text: text.to_owned() }),
         }
     }
