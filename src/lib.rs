@@ -6,7 +6,14 @@
 //! enforced by a test.
 
 pub mod cli;
+pub mod book;
+pub mod cli;
 pub mod due;
+pub mod gastest;
+pub mod journal;
+pub mod model;
+pub mod rules;
+pub mod show;
 pub mod journal;
 pub mod model;
 pub mod rules;

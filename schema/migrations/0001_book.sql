@@ -124,14 +124,18 @@ CREATE TABLE gas_tests (
     gauge TEXT REFERENCES gauges,
     tap TEXT NOT NULL,
     lockup TEXT,
+    lockup_later TEXT NOT NULL,
     flow TEXT,
     load_percent REAL,
+    method TEXT,
     drop_start TEXT,
+    drop_between TEXT NOT NULL,
     drop_end TEXT,
     minutes REAL,
     air_f REAL,
     air_after_f REAL,
     elevation_ft REAL,
+    vent TEXT,
     verdict TEXT NOT NULL CHECK (verdict IN ('pass', 'fail', 'inconclusive')),
     because TEXT NOT NULL
 ) STRICT;

@@ -131,7 +131,7 @@ fn apply_found(conn: &Connection, seq: i64, change: &Change) -> rusqlite::Result
         ),
         Change::GasTest { test, verdict, because } => run(
             conn,
-            "INSERT INTO gas_tests VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            "INSERT INTO gas_tests VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             params![
                 seq,
                 test.unit.as_str(),
@@ -140,14 +140,18 @@ fn apply_found(conn: &Connection, seq: i64, change: &Change) -> rusqlite::Result
                 text_of(test.gauge.as_ref()),
                 test.tap.name(),
                 test.lockup.as_ref().map(|reading| reading.as_str()),
+                joined(&test.lockup_later),
                 test.flow.as_ref().map(|reading| reading.as_str()),
                 test.load_percent,
+                text_of(test.method.as_ref()),
                 test.drop_start.as_ref().map(|reading| reading.as_str()),
+                joined(&test.drop_between),
                 test.drop_end.as_ref().map(|reading| reading.as_str()),
                 test.minutes,
                 test.air_f,
                 test.air_after_f,
                 test.elevation_ft,
+                text_of(test.vent.as_ref()),
                 verdict.name(),
                 because.iter().map(|text| text.as_str()).collect::<Vec<_>>().join("\n")
             ],

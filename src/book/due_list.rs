@@ -80,43 +80,37 @@ fn item(row: &Row<'_>) -> Result<Item> {
 
 impl DueFilter {
     fn clause(&self, today: Day) -> (String, Vec<Value>) {
-        let mut clauses = Vec::new();
-        let mut values = Vec::new();
+        let mut clauses: Vec<String> = Vec::new();
+        let mut values: Vec<Value> = Vec::new();
+        // `{}` stands for the place of the value, which may be named more than once.
         let mut add = |clause: &str, value: String| {
-            clauses.push(clause.to_owned());
             values.push(Value::Text(value));
+            clauses.push(clause.replace("{}", &format!("?{}", values.len())));
         };
         if let Some(until) = self.until {
-            // NULL sorts before every day; the union of both ranges is one range of the index.
-            add("(due_on IS NULL OR due_on <= ?)", until.to_string());
+            add("(due_on IS NULL OR due_on <= {})", until.to_string());
         }
         if let Some(depot) = &self.depot {
-            add("depot = ?", depot.to_string());
+            add("depot = {}", depot.to_string());
         }
         if let Some(unit) = &self.unit {
             add(
-                "subject IN (SELECT 'part:' || part FROM parts WHERE unit = ?1 UNION ALL SELECT 'unit:' || ?1)",
+                "subject IN (SELECT 'part:' || part FROM parts WHERE unit = {} UNION ALL SELECT 'unit:' || {})",
                 unit.to_string(),
             );
         }
         if let Some(part) = &self.part {
-            add("part = ?", part.to_string());
+            add("part = {}", part.to_string());
         }
         if let Some(kind) = self.kind {
-            add("kind = ?", kind.to_string());
+            add("kind = {}", kind.to_string());
         }
         match self.state {
             None => {}
-            Some(State::Undated) => clauses.push("due_on IS NULL".to_owned()),
-            Some(State::Overdue) => add("due_on < ?", today.to_string()),
-            Some(State::Due) => {
-                add("due_on >= ?", today.to_string());
-                add("notice_from <= ?", today.to_string());
-            }
-            Some(State::InDate) => {
-                add("due_on >= ?", today.to_string());
-                add("notice_from > ?", today.to_string());
-            }
+            Some(State::Undated) => add("due_on IS NULL AND {} IS NOT NULL", today.to_string()),
+            Some(State::Overdue) => add("due_on < {}", today.to_string()),
+            Some(State::Due) => add("due_on >= {} AND notice_from <= {}", today.to_string()),
+            Some(State::InDate) => add("due_on >= {} AND notice_from > {}", today.to_string()),
         }
         let text = if clauses.is_empty() { String::new() } else { format!(" WHERE {}", clauses.join(" AND ")) };
         (text, values)

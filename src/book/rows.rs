@@ -110,8 +110,9 @@ pub(super) fn gauge_check(row: &Row<'_>) -> Result<GaugeCheck> {
     })
 }
 
-pub(super) const GAS_TEST: &str = "SELECT unit, on_day, by_person, gauge, tap, lockup, flow, load_percent, drop_start,
-    drop_end, minutes, air_f, air_after_f, elevation_ft, verdict, because, seq FROM gas_tests";
+pub(super) const GAS_TEST: &str = "SELECT unit, on_day, by_person, gauge, tap, lockup, lockup_later, flow, load_percent,
+    method, drop_start, drop_between, drop_end, minutes, air_f, air_after_f, elevation_ft, vent, verdict, because, seq
+    FROM gas_tests";
 
 pub(super) fn gas_test(row: &Row<'_>) -> Result<GasTest> {
     Ok(GasTest {
@@ -121,14 +122,18 @@ pub(super) fn gas_test(row: &Row<'_>) -> Result<GasTest> {
         gauge: parsed_if_any(row, 3)?,
         tap: parsed(row, 4)?,
         lockup: parsed_if_any(row, 5)?,
-        flow: parsed_if_any(row, 6)?,
-        load_percent: row.get(7)?,
-        drop_start: parsed_if_any(row, 8)?,
-        drop_end: parsed_if_any(row, 9)?,
-        minutes: row.get(10)?,
-        air_f: row.get(11)?,
-        air_after_f: row.get(12)?,
-        elevation_ft: row.get(13)?,
+        lockup_later: parsed_list(row, 6)?,
+        flow: parsed_if_any(row, 7)?,
+        load_percent: row.get(8)?,
+        method: parsed_if_any(row, 9)?,
+        drop_start: parsed_if_any(row, 10)?,
+        drop_between: parsed_list(row, 11)?,
+        drop_end: parsed_if_any(row, 12)?,
+        minutes: row.get(13)?,
+        air_f: row.get(14)?,
+        air_after_f: row.get(15)?,
+        elevation_ft: row.get(16)?,
+        vent: parsed_if_any(row, 17)?,
     })
 }
 
