@@ -3,6 +3,7 @@
 //! Owns: gathering what is known of each touched thing and writing its due rows. Refuses: deciding dates (`due`).
 
 use super::columns::{parsed, parsed_if_any, text_of};
+use super::rows;
 use crate::due::{EventFact, Item, MarkFact, Outcome, Subject, assess};
 use crate::model::{
     Dated, Day, DepotCode, Gauge, GaugeCheck, GaugeCode, Named, PackId, PartCode, PartKind, PersonCode, RuleId, UnitCode,
@@ -30,6 +31,13 @@ pub(super) fn touched(conn: &Connection, rules: &RuleBook, mut touched: Touched)
     let count = (touched.parts.len() + touched.units.len()) as u64;
     if touched.everything || (count > 1000 && count * MOST > things(conn)?) {
         return everything(conn, rules);
+    }
+    for gauge in &touched.gauges {
+        let mut units = conn.prepare_cached("SELECT DISTINCT unit FROM gas_tests WHERE gauge = ?")?;
+        let mut rows = units.query([gauge.as_str()])?;
+        while let Some(row) = rows.next()? {
+            touched.units.insert(parsed(row, 0)?);
+        }
     }
     for unit in &touched.units {
         let mut parts = conn.prepare_cached("SELECT part FROM parts WHERE unit = ?")?;
@@ -252,16 +260,17 @@ fn bare<'a>(code: &'a PartCode, kind: ItemKind, outcomes: &'a [Outcome]) -> Subj
 }
 
 fn settle_gauge(conn: &Connection, rules: &RuleBook, packs: &[PackId], code: &GaugeCode) -> Result<()> {
-    let mut statement = conn.prepare_cached(&format!("{} WHERE gauge = ?", super::rows::GAUGE))?;
-    let Some(gauge): Option<Gauge> = statement.query_row([code.as_str()], super::rows::gauge).optional()? else {
+    let mut statement = conn.prepare_cached(&format!("{} WHERE gauge = ?", rows::GAUGE))?;
+    let Some(gauge): Option<Gauge> = statement.query_row([code.as_str()], rows::gauge).optional()? else {
         return Ok(());
     };
     let mut statement =
         conn.prepare_cached("SELECT gauge, on_day, by_person, reading, reference, seq FROM gauge_checks WHERE gauge = ?")?;
     let outcomes = statement
         .query_map([code.as_str()], |row| {
-            let check: GaugeCheck = super::rows::gauge_check(row)?;
-            Ok(Outcome { rule: RuleId::gauge_check(), on: check.on, seq: row.get(5)?, passed: check.agrees(&gauge) })
+            let check: GaugeCheck = rows::gauge_check(row)?;
+            let passed = check.agrees(&gauge);
+            Ok(Outcome { rule: RuleId::gauge_check(), on: check.on, seq: row.get(5)?, passed, doubted_on: None })
         })?
         .collect::<Result<Vec<_>>>()?;
     let Ok(listed) = code.as_str().parse() else { return Ok(()) };
@@ -284,20 +293,46 @@ fn settle_person(conn: &Connection, rules: &RuleBook, packs: &[PackId], code: &P
 
 fn gas_tests(conn: &Connection, unit: &UnitCode) -> Result<Vec<Outcome>> {
     let mut statement = conn.prepare_cached(
-        "SELECT on_day, seq, verdict = 'pass' FROM gas_tests WHERE unit = ? AND verdict <> 'inconclusive'",
+        "SELECT on_day, seq, verdict = 'pass', gauge FROM gas_tests WHERE unit = ? AND verdict <> 'inconclusive'",
     )?;
-    statement
-        .query_map([unit.as_str()], |row| {
-            Ok(Outcome { rule: RuleId::gas_test(), on: parsed(row, 0)?, seq: row.get(1)?, passed: row.get(2)? })
-        })?
-        .collect()
+    let mut rows = statement.query([unit.as_str()])?;
+    let mut outcomes = Vec::new();
+    while let Some(row) = rows.next()? {
+        let mut outcome = Outcome {
+            rule: RuleId::gas_test(),
+            on: parsed(row, 0)?,
+            seq: row.get(1)?,
+            passed: row.get(2)?,
+            doubted_on: None,
+        };
+        if let Some(gauge) = parsed_if_any::<GaugeCode>(row, 3)?.filter(|_| outcome.passed) {
+            outcome.doubted_on = found_out(conn, &gauge, &outcome)?;
+        }
+        outcomes.push(outcome);
+    }
+    Ok(outcomes)
+}
+
+/// The day of a gauge's next check after a test, if it did not agree then.
+fn found_out(conn: &Connection, code: &GaugeCode, test: &Outcome) -> Result<Option<Day>> {
+    let mut statement = conn.prepare_cached(&format!(
+        "{} WHERE gauge = ?1 AND (on_day > ?2 OR on_day = ?2 AND seq > ?3) ORDER BY on_day, seq LIMIT 1",
+        rows::GAUGE_CHECK
+    ))?;
+    let key = params![code.as_str(), test.on.to_string(), test.seq.cast_signed()];
+    let Some(next): Option<GaugeCheck> = statement.query_row(key, rows::gauge_check).optional()? else {
+        return Ok(None);
+    };
+    let mut statement = conn.prepare_cached(&format!("{} WHERE gauge = ?", rows::GAUGE))?;
+    let gauge: Gauge = statement.query_row([code.as_str()], rows::gauge)?;
+    Ok((!next.agrees(&gauge)).then_some(next.on))
 }
 
 fn checks(conn: &Connection, sql: &str, code: &str) -> Result<Vec<Outcome>> {
     let mut statement = conn.prepare_cached(sql)?;
     statement
         .query_map([code], |row| {
-            Ok(Outcome { rule: parsed(row, 0)?, on: parsed(row, 1)?, seq: row.get(2)?, passed: row.get(3)? })
+            Ok(Outcome { rule: parsed(row, 0)?, on: parsed(row, 1)?, seq: row.get(2)?, passed: row.get(3)?, doubted_on: None })
         })?
         .collect()
 }

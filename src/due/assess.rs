@@ -91,6 +91,10 @@ fn counted(
     {
         return Clock::at_once(last.on, format!("failed {}; open until it passes", last.on));
     }
+    if let Some((last, doubted_on)) = last_outcome(rule, subject).and_then(|last| Some((last, last.doubted_on?))) {
+        let because = format!("passed {}; gauge found out {doubted_on}; test again", last.on);
+        return Clock::at_once(doubted_on, because);
+    }
     let mark = if after.keys().any(|kind| *kind != FactKind::Pass) { last_mark(subject) } else { None };
     let pass = after.get(&FactKind::Pass).and_then(|span| Some((last_outcome(rule, subject)?.on, *span)));
     let aged = match (mark, pass) {
@@ -172,10 +176,10 @@ fn opened(rule: &Rule, case: &Case, subject: &Subject<'_>, clock: Clock) -> Cloc
 }
 
 fn cleared(rule: &Rule, subject: &Subject<'_>, event: &EventFact) -> bool {
-    let by_pass = subject
-        .outcomes
-        .iter()
-        .any(|outcome| outcome.passed && outcome.rule == rule.id && (outcome.on, outcome.seq) > (event.on, event.seq));
+    let trusted = subject.outcomes.iter().filter(|outcome| outcome.passed && outcome.doubted_on.is_none());
+    let by_pass = trusted
+        .filter(|outcome| outcome.rule == rule.id)
+        .any(|outcome| (outcome.on, outcome.seq) > (event.on, event.seq));
     let by_mark = subject.marks.iter().any(|mark| {
         mark.month > event.on.month() || (mark.month == event.on.month() && mark.seq > event.seq)
     });

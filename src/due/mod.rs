@@ -7,6 +7,7 @@ mod item;
 mod ready;
 mod subject;
 
+pub use crate::rules::{Authority, ItemKind, Late};
 pub use assess::assess;
 pub use item::{Item, State};
 pub use ready::{Away, Block, Readiness, readiness, stands};

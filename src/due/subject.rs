@@ -27,6 +27,8 @@ pub struct Outcome {
     pub seq: u64,
     /// True for a pass.
     pub passed: bool,
+    /// The day the gauge it was read with was found out, where its next check did not agree.
+    pub doubted_on: Option<Day>,
 }
 
 /// Something that happened to a unit.

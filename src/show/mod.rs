@@ -1,3 +1,8 @@
 //! Answers laid out: tables, JSON, CSV, pages, mail bodies, calendars.
 //!
 //! Owns: layout and escaping. Refuses: IO, clocks and deciding what is worth showing.
+
+pub mod due_table;
+pub mod legible;
+pub mod reasons;
+pub mod table;
