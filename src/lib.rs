@@ -6,6 +6,7 @@
 //! enforced by a test.
 
 pub mod cli;
+pub mod exchange;
 pub mod journal;
 pub mod model;
 pub mod show;
