@@ -5,15 +5,11 @@
 //! [`show`] (text, JSON, HTML), [`cli`] (arguments to output). Who may import whom stands in `DEVELOPERS.md` and is
 //! enforced by a test.
 
-pub mod cli;
 pub mod book;
 pub mod cli;
 pub mod due;
+pub mod exchange;
 pub mod gastest;
-pub mod journal;
-pub mod model;
-pub mod rules;
-pub mod show;
 pub mod journal;
 pub mod model;
 pub mod rules;
