@@ -5,43 +5,10 @@
 use super::columns::{parsed, parsed_if_any};
 use super::{Book, BookError, rows};
 use crate::model::{
-    Appliance, Booking, CalendarLine, Check, Day, Depot, DepotCode, Event, GasTest, Gauge, GaugeCheck, GaugeCode, Hold,
-    Mark, Part, PartCode, Person, PersonCode, Unit, UnitCode, Verdict, nearest,
+    Appliance, Booking, CalendarLine, Check, Day, Depot, DepotCode, Event, Fleet, GasTest, Gauge, GaugeCheck, GaugeCode,
+    Hold, Mark, Part, PartCode, Person, PersonCode, Unit, UnitCode, Verdict, nearest,
 };
 use rusqlite::{OptionalExtension, Params, Row};
-
-/// Everything a fleet folder holds. Scrapped parts, and the marks on them, are left out: they are gone.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Fleet {
-    /// Depots.
-    pub depots: Vec<Depot>,
-    /// Units, retired ones too.
-    pub units: Vec<Unit>,
-    /// Appliances.
-    pub appliances: Vec<Appliance>,
-    /// Parts, on units and on the shelf.
-    pub parts: Vec<Part>,
-    /// Marks.
-    pub marks: Vec<Mark>,
-    /// People.
-    pub people: Vec<Person>,
-    /// Gauges.
-    pub gauges: Vec<Gauge>,
-    /// Their checks.
-    pub gauge_checks: Vec<GaugeCheck>,
-    /// Gas tests.
-    pub gas_tests: Vec<GasTest>,
-    /// Checks.
-    pub checks: Vec<Check>,
-    /// Bookings.
-    pub bookings: Vec<Booking>,
-    /// Holds placed by somebody.
-    pub holds: Vec<Hold>,
-    /// Events.
-    pub events: Vec<Event>,
-    /// Working minutes.
-    pub calendar: Vec<CalendarLine>,
-}
 
 /// A hold and the entry that placed it.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,7 +47,8 @@ fn placed_hold(row: &Row<'_>) -> rusqlite::Result<PlacedHold> {
 }
 
 impl Book {
-    /// Everything a fleet folder holds, each list in the order of its keys and then of its recording.
+    /// Everything a fleet folder holds, each list in the order of its keys and then of its recording. Scrapped parts,
+    /// and the marks on them, are left out: they are gone.
     ///
     /// # Errors
     /// What the file reports.

@@ -4,7 +4,7 @@
 
 use super::rows;
 use crate::gastest::{Context, GaugeStanding, InletLimits, Judgement, judge_whole};
-use crate::model::{Day, GasTest, Gauge, GaugeCheck, GaugeCode};
+use crate::model::{Day, GasTest, Gauge, GaugeCheck, GaugeCode, Text, Verdict};
 use crate::rules::Pack;
 use rusqlite::{Connection, OptionalExtension, Result, params};
 
@@ -31,6 +31,12 @@ pub(super) fn judge(conn: &Connection, pack: &Pack, test: &GasTest) -> Result<Ju
     };
     let test = GasTest { elevation_ft, ..test.clone() };
     Ok(judge_whole(&test, &context, &pack.limits))
+}
+
+/// What of a judgement is kept with the test: every finding that is not a plain pass.
+pub(super) fn sentences(judgement: &Judgement) -> Vec<Text> {
+    let told = judgement.findings.iter().filter(|finding| finding.verdict != Verdict::Pass || finding.caution);
+    told.filter_map(|finding| format!("{}: {}", finding.check, finding.says).parse().ok()).collect()
 }
 
 /// How far a gauge could be trusted on a day. A check that found it out ends the trust that earlier ones gave.

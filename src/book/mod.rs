@@ -18,7 +18,7 @@ mod settle;
 
 pub use due_list::{Counts, DueFilter};
 pub use error::{BookError, RecordError};
-pub use fleet::{Codes, Fleet, PlacedHold, RecordedTest};
+pub use fleet::{Codes, PlacedHold, RecordedTest};
 pub use record::{Head, Recorded, Recording};
 pub use refusal::{Refusal, Refused};
 pub use replay::{Fault, Verification};

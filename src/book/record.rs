@@ -181,9 +181,7 @@ impl Writer<'_> {
                 let gate = self.gate();
                 let pack = self.rules.pack(gate.unit_standing(&test.unit)?.pack);
                 let judgement = judge::judge(self.tx, pack, &test).map_err(|source| self.obstacle(source))?;
-                let because: Vec<Text> =
-                    judgement.sentences().iter().filter_map(|sentence| sentence.parse().ok()).collect();
-                Ok(vec![Change::GasTest { verdict: judgement.verdict, test, because }])
+                Ok(vec![Change::GasTest { verdict: judgement.verdict, test, because: judge::sentences(&judgement) }])
             }
             Fact::Change(Change::Check(check)) if check.part.is_none() => {
                 let parts = self.gate().parts_under(&check.unit, &check.rule)?;

@@ -7,7 +7,7 @@ use super::column::Column;
 use super::row::needs_guard;
 use super::table;
 use super::table::FolderFile;
-use super::view::FleetView;
+use crate::model::Fleet;
 use crate::model::{
     Appliance, Booking, CalendarLine, Check, Day, DayOrWeekday, Depot, Email, Event, GasTest, Gauge, GaugeCheck,
     GaugeCode, Hold, Mark, Named, Part, PartCode, Person, PersonCode, Reading, Rin, Unit, UnitCode, Vin,
@@ -20,7 +20,7 @@ use std::io::{self, Write};
 type Cell<'a> = Cow<'a, str>;
 
 /// Writes the header and every row of `file`.
-pub(super) fn rows_of<W: Write>(file: FolderFile, fleet: &FleetView, to: &mut csv::Writer<W>) -> io::Result<()> {
+pub(super) fn rows_of<W: Write>(file: FolderFile, fleet: &Fleet, to: &mut csv::Writer<W>) -> io::Result<()> {
     match file {
         FolderFile::Depots => rows(to, &table::DEPOTS, &fleet.depots, |d| &d.depot, depot),
         FolderFile::Units => rows(to, &table::UNITS, &fleet.units, |u| &u.unit, unit),

@@ -7,6 +7,7 @@ pub mod calendar;
 pub mod code;
 pub mod day;
 pub mod depot;
+pub mod fleet;
 pub mod gas_limits;
 pub mod gauge;
 pub mod mark;
@@ -27,6 +28,7 @@ pub use code::{BookingCode, CodeError, DepotCode, GaugeCode, PartCode, PersonCod
 pub use day::{Dated, Day, DayError, Month, Span};
 pub use depot::{Depot, Email, PackId};
 pub use gas_limits::{GasLimits, Limit, LimitError, SpanLimit};
+pub use fleet::Fleet;
 pub use gauge::{Gauge, GaugeCheck, GaugeKind};
 pub use mark::{Mark, MarkError, Method, Rin, Stamp};
 pub use names::{NameError, Named, nearest};
