@@ -2,5 +2,6 @@
 //!
 //! Owns: options, prompts, files and the clock. Refuses: deciding anything of the trade.
 
+pub mod calc;
 pub mod complaint;
 pub mod console;

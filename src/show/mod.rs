@@ -6,3 +6,4 @@ pub mod due_table;
 pub mod legible;
 pub mod reasons;
 pub mod table;
+pub mod calc;
