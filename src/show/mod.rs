@@ -2,8 +2,9 @@
 //!
 //! Owns: layout and escaping. Refuses: IO, clocks and deciding what is worth showing.
 
+pub mod calc;
+pub mod changes;
 pub mod due_table;
 pub mod legible;
 pub mod reasons;
 pub mod table;
-pub mod calc;
