@@ -9,7 +9,9 @@ use super::refusal::{Refusal, Refused};
 use super::settle::{self, Touched};
 use super::{Book, apply, judge, replay};
 use crate::journal::{Author, Change, Entry, Fact, Hash, Instant};
-use crate::model::{Check, Day, Event, EventKind, PackId, PartKind, Text, Verdict};
+use crate::model::{
+    Check, Day, Event, EventKind, GasTest, Gauge, GaugeCheck, Mark, PackId, Part, PartKind, Unit, Verdict,
+};
 use crate::rules::{RuleBook, parse_house};
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
 use std::cell::Cell;
@@ -288,26 +290,32 @@ impl Writer<'_> {
     fn note_touched(&mut self, change: &Change) {
         let touched = &mut self.touched;
         match change {
-            Change::Unit(unit) => drop(touched.units.insert(unit.unit.clone())),
-            Change::Part(part) => drop(touched.parts.insert(part.part.clone())),
-            Change::Person(person) => drop(touched.people.insert(person.person.clone())),
-            Change::Gauge(gauge) => drop(touched.gauges.insert(gauge.gauge.clone())),
-            Change::Mark(mark) => drop(touched.parts.insert(mark.part.clone())),
-            Change::GaugeCheck(check) => drop(touched.gauges.insert(check.gauge.clone())),
-            Change::GasTest { test, .. } => drop(touched.units.insert(test.unit.clone())),
-            Change::Check(Check { part: Some(part), .. }) => drop(touched.parts.insert(part.clone())),
-            Change::Check(Check { unit, .. })
+            Change::Unit(Unit { unit, .. })
+            | Change::GasTest { test: GasTest { unit, .. }, .. }
+            | Change::Check(Check { unit, part: None, .. })
             | Change::Event(Event { unit, .. })
             | Change::UnitMoved { unit, .. }
-            | Change::UnitRetired { unit, .. } => drop(touched.units.insert(unit.clone())),
-            Change::PartFitted { part, .. } | Change::PartPulled { part, .. } | Change::PartScrapped { part, .. } => {
-                drop(touched.parts.insert(part.clone()));
+            | Change::UnitRetired { unit, .. } => {
+                touched.units.insert(unit.clone());
+            }
+            Change::Part(Part { part, .. })
+            | Change::Mark(Mark { part, .. })
+            | Change::Check(Check { part: Some(part), .. })
+            | Change::PartFitted { part, .. }
+            | Change::PartPulled { part, .. }
+            | Change::PartScrapped { part, .. } => {
+                touched.parts.insert(part.clone());
+            }
+            Change::Person(person) => {
+                touched.people.insert(person.person.clone());
+            }
+            Change::Gauge(Gauge { gauge, .. }) | Change::GaugeCheck(GaugeCheck { gauge, .. }) => {
+                touched.gauges.insert(gauge.clone());
             }
             Change::Depot(depot) => {
                 // Units of a depot that changes its pack fall under other rules.
-                let pack = self.tx.query_row("SELECT rules FROM depots WHERE depot = ?", [depot.depot.as_str()], |row| {
-                    row.get::<_, String>(0)
-                });
+                let sql = "SELECT rules FROM depots WHERE depot = ?";
+                let pack = self.tx.query_row(sql, [depot.depot.as_str()], |row| row.get::<_, String>(0));
                 touched.everything |= pack.is_ok_and(|pack| pack != depot.rules.to_string());
             }
             Change::Appliance(_)

@@ -10,7 +10,6 @@ use crate::due::{Item, ItemKind, State};
 use crate::model::{Booking, Day, DepotCode, Span, UnitCode};
 use crate::show::due_table::{DUE_CSV_HEADER, DueLine, due_csv, due_table};
 use std::collections::BTreeMap;
-use std::io::Write;
 
 /// List what is due: units, parts, gauges and credentials.
 #[derive(Debug, clap::Args)]

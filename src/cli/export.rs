@@ -6,7 +6,6 @@ use super::complaint::{Answer, Complaint, Status};
 use super::console::Console;
 use super::session::Session;
 use crate::exchange::{WriteError, write_folder};
-use std::io::Write;
 use std::path::PathBuf;
 
 /// Write the fleet folder (CSV files) that import reads.

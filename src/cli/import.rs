@@ -8,7 +8,6 @@ use super::progress::Bar;
 use super::session::Session;
 use crate::book::{Book, RecordError, Refused};
 use crate::exchange::{FolderError, Import, read_folder};
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Read a fleet folder (CSV files) into the fleet file: all of it or nothing.

@@ -6,7 +6,6 @@ use super::complaint::{Answer, Status};
 use super::console::Console;
 use super::session::Session;
 use crate::book::Book;
-use std::io::Write;
 
 /// Runs the command.
 ///

@@ -11,7 +11,6 @@ use crate::model::Text;
 use crate::show::changes::said;
 use crate::show::table::{elastic, fixed};
 use serde::Serialize;
-use std::io::Write;
 
 /// Read the journal, check it, strike an entry.
 #[derive(Debug, clap::Subcommand)]

@@ -10,7 +10,6 @@ use crate::due::{Away, Block, Readiness, readiness};
 use crate::model::{Day, DepotCode, UnitCode};
 use crate::show::reasons::standing;
 use serde::Serialize;
-use std::io::Write;
 
 /// Say whether units may go out until their return day.
 #[derive(Debug, clap::Args)]

@@ -12,7 +12,6 @@ use crate::rules::Rule;
 use crate::show::due_table::DueLine;
 use crate::show::reasons::{line, reasons};
 use serde::Serialize;
-use std::io::Write;
 
 /// Say why something is due: fact, rule, arithmetic, date, source.
 #[derive(Debug, clap::Args)]

@@ -63,14 +63,18 @@ pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 14]) -> Option<Fa
         gauge,
         tap: tap.unwrap_or_default(),
         lockup,
+        lockup_later: Vec::new(),
         flow,
         load_percent,
+        method: None,
         drop_start,
+        drop_between: Vec::new(),
         drop_end,
         minutes,
         air_f,
         air_after_f,
         elevation_ft,
+        vent: None,
     }))
 }
 

@@ -34,7 +34,7 @@ pub use fleet::Fleet;
 pub use gauge::{Gauge, GaugeCheck, GaugeKind};
 pub use mark::{Mark, MarkError, Method, Rin, Stamp};
 pub use names::{NameError, Named, nearest};
-pub use occurrence::{Booking, Check, CheckResult, Event, EventKind, Hold, RuleId};
+pub use occurrence::{Booking, Check, CheckResult, Event, EventKind, Hold, RuleId, RuleIdError};
 pub use part::{Part, PartKind, Service};
 pub use person::{Person, Skill};
 pub use pressure::{Pressure, PressureUnit, ReadingError};

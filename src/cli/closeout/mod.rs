@@ -19,7 +19,6 @@ use crate::show::changes::said;
 use crate::show::due_table::DueLine;
 use crate::show::reasons::standing;
 use serde::Serialize;
-use std::io::Write;
 
 /// Runs the command.
 ///

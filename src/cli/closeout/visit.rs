@@ -8,7 +8,6 @@ use crate::cli::console::Console;
 use crate::cli::keep::part::{mark, new_part};
 use crate::journal::{Change, Fact};
 use crate::model::{Check, Dated, Day, Event, GasTest, Part, PartCode, PartKind, PersonCode, Text, UnitCode};
-use std::io::Write;
 
 /// A part put in the place of another.
 #[derive(Debug, Clone, PartialEq)]

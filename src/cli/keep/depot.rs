@@ -10,7 +10,6 @@ use crate::cli::session::{Session, unknown};
 use crate::journal::Change;
 use crate::model::{Depot, DepotCode, Email, PackId, Text};
 use crate::show::table::{elastic, fixed};
-use std::io::Write;
 
 /// Keep depots: time zone, elevation, rule pack, digest addresses.
 #[derive(Debug, clap::Subcommand)]

@@ -11,7 +11,6 @@ use crate::due::State;
 use crate::journal::Change;
 use crate::model::{Day, Event, EventKind, Text, UnitCode};
 use crate::show::reasons::standing;
-use std::io::Write;
 
 /// Record that something happened to a unit: out of gas, system opened, collision …
 #[derive(Debug, clap::Args)]

@@ -13,7 +13,6 @@ use crate::show::reasons::standing;
 use crate::show::table::{elastic, fixed};
 use serde::Serialize;
 use std::collections::BTreeMap;
-use std::io::Write;
 
 /// Keep gauges: enter, check against a water column.
 #[derive(Debug, clap::Subcommand)]

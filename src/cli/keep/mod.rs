@@ -16,7 +16,6 @@ use super::console::Console;
 use crate::book::Recorded;
 use crate::journal::Change;
 use crate::model::Text;
-use std::io::Write;
 
 /// Says what was recorded, one line an entry, each with the number by which it can be voided.
 ///

@@ -12,7 +12,6 @@ use crate::model::{Dated, Day, Mark, Part, PartCode, PartKind, Stamp, Text, Unit
 use crate::show::reasons::standing;
 use crate::show::table::{elastic, fixed};
 use serde::Serialize;
-use std::io::Write;
 
 /// Keep parts: enter, fit, pull, scrap.
 #[derive(Debug, clap::Subcommand)]

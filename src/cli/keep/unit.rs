@@ -12,7 +12,6 @@ use crate::model::{Appliance, Day, DepotCode, Part, Text, Unit, UnitCode, Vin};
 use crate::show::reasons::standing;
 use crate::show::table::{elastic, fixed};
 use serde::Serialize;
-use std::io::Write;
 
 /// Keep units: where they belong, what they are.
 #[derive(Debug, clap::Subcommand)]
