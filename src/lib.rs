@@ -6,6 +6,8 @@
 //! enforced by a test.
 
 pub mod cli;
+pub mod digest;
 pub mod journal;
 pub mod model;
+pub mod post;
 pub mod show;

@@ -4,3 +4,4 @@
 
 pub mod complaint;
 pub mod console;
+pub mod settings;

@@ -1,18 +1,7 @@
-//! What a rule is, how packs of rules are read, and how far a house may change them.
-//!
-//! Owns: intervals, anchors, authority, citations, and the law that law is never loosened.
-//! Refuses: knowing what propane is. Everything of the trade stands in `schema/rules/*.toml`.
+//! What a rule is. Owns: the vocabulary. Refuses: everything else (temporary stand-in while `rules` is being written).
 
-mod house;
-mod pack;
-mod parse;
 mod rule;
-mod source;
 mod spec;
 
-pub use house::{HouseRules, Looser};
-pub use pack::{Pack, RuleBook};
-pub use parse::{parse_house, parse_pack};
-pub use rule::{gauge_spec, Anchor, Authority, Case, FactKind, ItemKind, LabelUse, Late, Period, Precision, Rule};
-pub use source::{RuleError, RuleProblem};
+pub use rule::{Anchor, Authority, Case, FactKind, ItemKind, LabelUse, Late, Period, Precision, Rule, gauge_spec};
 pub use spec::SpecPattern;
