@@ -2,4 +2,9 @@
 //!
 //! Owns: layout and escaping. Refuses: IO, clocks and deciding what is worth showing.
 
+pub mod digest_calendar;
+pub mod digest_csv;
 pub mod digest_mail;
+pub mod digest_page;
+pub mod digest_text;
+pub mod legible;
