@@ -7,7 +7,9 @@
 
 pub mod cli;
 pub mod digest;
+pub mod due;
 pub mod journal;
 pub mod model;
 pub mod post;
+pub mod rules;
 pub mod show;

@@ -2,12 +2,10 @@
 //!
 //! Owns: grouping, order and counting: worst first, undated counted beside overdue. Refuses: words and layout.
 
-use super::facts::{Crossing, DepotFacts, Facts, HoldLine, ItemKey, Known, Previous, Undelivered};
+use super::facts::{Crossing, DepotFacts, Facts, HoldLine, ItemKey, JournalHead, Known, Previous, Undelivered};
 use super::remedy::closing_command;
-use crate::due::{Item, State};
-use crate::journal::Hash;
+use crate::due::{Item, Late, State};
 use crate::model::{Day, Depot, DepotCode, Text, UnitCode};
-use crate::rules::Late;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -75,7 +73,7 @@ pub struct Changes {
     pub newly_undated: usize,
     /// How many came within the horizon.
     pub newly_due: usize,
-    /// Items it named that are now in date or gone.
+    /// Items it named that are now in date, have a later last day, or are gone.
     pub closed_out: Vec<ItemKey>,
 }
 
@@ -117,10 +115,8 @@ pub struct Digest {
     pub general: Vec<Line>,
     /// Digests of others that never arrived.
     pub undelivered: Vec<Undelivered>,
-    /// Hash of the journal's last entry.
-    pub head: Hash,
-    /// How many entries the journal has.
-    pub entries: u64,
+    /// Where the journal ended when it was made.
+    pub head: JournalHead,
 }
 
 impl Digest {
@@ -157,7 +153,6 @@ impl Digest {
             general,
             undelivered: facts.undelivered,
             head: facts.head,
-            entries: facts.entries,
         };
         digest.counts = digest.count();
         digest.changes = facts.since.map(|previous| digest.changes_since(previous));
@@ -172,8 +167,8 @@ impl Digest {
     /// What to keep of it, so that the next digest can say what changed.
     #[must_use]
     pub fn to_keep(&self) -> Previous {
-        let items = self.lines().map(|line| Known { item: ItemKey::of(&line.item), state: line.state }).collect();
-        Previous { as_of: self.as_of, items }
+        let known = |line: &Line| Known { item: ItemKey::of(&line.item), state: line.state, due_on: line.item.due_on };
+        Previous { as_of: self.as_of, items: self.lines().map(known).collect() }
     }
 
     /// True where there is nothing to act on.
@@ -195,7 +190,9 @@ impl Digest {
     }
 
     fn changes_since(&self, previous: Previous) -> Changes {
-        let now: BTreeSet<ItemKey> = self.lines().map(|line| ItemKey::of(&line.item)).collect();
+        let now: BTreeMap<ItemKey, &Line> = self.lines().map(|line| (ItemKey::of(&line.item), line)).collect();
+        let done =
+            |known: &Known| now.get(&known.item).is_none_or(|line| line.is_coming() && line.is_later_than(known));
         let fresh = |state| self.lines().filter(|line| line.fresh && line.state == state).count();
         let coming = self.lines().filter(|line| line.fresh && line.is_coming()).count();
         Changes {
@@ -203,7 +200,7 @@ impl Digest {
             newly_overdue: fresh(State::Overdue),
             newly_undated: fresh(State::Undated),
             newly_due: coming,
-            closed_out: previous.items.into_iter().map(|known| known.item).filter(|item| !now.contains(item)).collect(),
+            closed_out: previous.items.into_iter().filter(done).map(|known| known.item).collect(),
         }
     }
 }
@@ -261,6 +258,15 @@ impl Line {
     #[must_use]
     pub fn is_coming(&self) -> bool {
         matches!(self.state, State::Due | State::InDate)
+    }
+
+    /// True where work done since has moved its last day: only work or a found fact can.
+    fn is_later_than(&self, known: &Known) -> bool {
+        match (self.item.due_on, known.due_on) {
+            (Some(now), Some(before)) => now > before,
+            (Some(_), None) => true,
+            (None, _) => false,
+        }
     }
 
     fn order(&self) -> impl Ord + '_ {

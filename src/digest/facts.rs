@@ -3,11 +3,10 @@
 //! Owns: the shape in which the command layer hands over what the book knows. Refuses: asking the book.
 
 use super::week::Week;
-use crate::due::{Item, State};
-use crate::journal::Hash;
+use crate::due::{Item, ItemKind, State};
 use crate::model::{BookingCode, Day, Depot, Email, PartCode, RuleId, Text, UnitCode};
-use crate::rules::ItemKind;
 use serde::{Deserialize, Serialize};
+use std::fmt;
 
 /// Everything one recipient's digest is made from.
 #[derive(Debug, Clone)]
@@ -18,10 +17,8 @@ pub struct Facts {
     pub depots: Vec<DepotFacts>,
     /// Items of no depot: gauges and people.
     pub general: Vec<Item>,
-    /// Hash of the journal's last entry.
-    pub head: Hash,
-    /// How many entries the journal has.
-    pub entries: u64,
+    /// Where the journal ended when the facts were read.
+    pub head: JournalHead,
     /// What their last digest said; none before the first.
     pub since: Option<Previous>,
     /// Digests of others that could not be delivered and will not be tried again.
@@ -39,6 +36,22 @@ pub struct DepotFacts {
     pub holds: Vec<HoldLine>,
     /// Its bookings that run past a due date.
     pub crossings: Vec<Crossing>,
+}
+
+/// Where a journal ends: a mail that bears it pins everything before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct JournalHead {
+    /// SHA-256 of the last entry.
+    pub hash: [u8; 32],
+    /// How many entries there are.
+    pub entries: u64,
+}
+
+impl fmt::Display for JournalHead {
+    /// The hash alone, as 64 hexadecimal digits.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.hash.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+    }
 }
 
 /// A unit on hold.
@@ -110,6 +123,8 @@ pub struct Known {
     pub item: ItemKey,
     /// How it stood.
     pub state: State,
+    /// Its last day in date; none where undated. A later one next time means that the work was done.
+    pub due_on: Option<Day>,
 }
 
 /// What an earlier digest said, as kept with its outbox row.

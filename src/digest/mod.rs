@@ -5,10 +5,16 @@
 
 mod content;
 mod facts;
+mod field;
+mod outbox;
 mod remedy;
+mod schedule;
 mod week;
 
-pub use content::{Changes, Counts, DepotDigest, Digest, Group, Held, HORIZON_DAYS, Line};
-pub use facts::{Crossing, DepotFacts, Facts, HoldLine, ItemKey, Known, Previous, Undelivered};
+pub use content::{Changes, Counts, DepotDigest, Digest, Group, HORIZON_DAYS, Held, Line};
+pub use facts::{Crossing, DepotFacts, Facts, HoldLine, ItemKey, JournalHead, Known, Previous, Undelivered};
+pub use field::{Field, FieldError};
+pub use outbox::{OutboxError, Outlook, Parcel, Progress};
 pub use remedy::closing_command;
+pub use schedule::{DEFAULT_SCHEDULE, Schedule, ScheduleError, Slot, latest_slot};
 pub use week::{Week, WeekError};

@@ -3,8 +3,10 @@
 //! Owns: the command for each kind of work, quoted for a POSIX shell: codes are typed by people and may hold anything
 //! a shell would act on. Refuses: knowing whether the work was done.
 
-use crate::due::Item;
-use crate::rules::ItemKind;
+use crate::due::{Item, ItemKind};
+
+/// The rule that gas tests are made under, in every pack.
+const GAS_TEST: &str = "gas-test";
 
 /// The command that closes an item, one string a word, each safe to paste into a shell. `YOU`, `MM-YY E` and the like
 /// stand for what only the technician knows.
@@ -14,9 +16,7 @@ pub fn closing_command(item: &Item) -> Vec<String> {
     let unit = item.unit.as_ref().map(|unit| shell_word(unit.as_str()));
     let words: Vec<String> = match (item.kind, unit, part) {
         (ItemKind::Gauge, _, Some(gauge)) => words(&["gauge", "check", &gauge, "--reading R", "--reference R"]),
-        (ItemKind::Person, _, Some(person)) => {
-            words(&["person", "add", &person, "--credential-until YYYY-MM-DD"])
-        }
+        (ItemKind::Person, _, Some(person)) => words(&["person", "add", &person, "--credential-until YYYY-MM-DD"]),
         (ItemKind::Unit, Some(unit), _) if is_gas_test(item) => {
             words(&["closeout", &unit, "--gauge G", "--lockup R", "--flow R", "--load PERCENT", "--drop START:END"])
         }
@@ -47,7 +47,7 @@ fn words_of(word: &str) -> Vec<String> {
 }
 
 fn is_gas_test(item: &Item) -> bool {
-    item.rule.as_str().contains("gas-test")
+    item.rule.as_str() == GAS_TEST
 }
 
 fn is_requalification(item: &Item) -> bool {

@@ -4,4 +4,5 @@
 
 pub mod item;
 
+pub use crate::rules::{Authority, ItemKind, Late};
 pub use item::{Item, State};

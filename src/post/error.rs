@@ -261,10 +261,9 @@ impl PostError {
     pub fn remedy(&self) -> Remedy {
         let by_reply = |reply: &Reply, lasting| if reply.is_transient() { Remedy::Wait } else { lasting };
         match self {
-            Self::CannotResolve { .. }
-            | Self::CannotConnect { .. }
-            | Self::Timeout { .. }
-            | Self::BrokeOff { .. } => Remedy::Wait,
+            Self::CannotResolve { .. } | Self::CannotConnect { .. } | Self::Timeout { .. } | Self::BrokeOff { .. } => {
+                Remedy::Wait
+            }
             Self::LoginRefused { reply, .. } | Self::Refused { reply, .. } | Self::SenderRefused { reply, .. } => {
                 by_reply(reply, Remedy::Repair)
             }
@@ -349,6 +348,7 @@ fn tls_problem(error: &RustlsError) -> TlsProblem {
 /// A server's words made fit for a terminal and a log: whoever runs it chose them.
 pub(super) fn one_line(text: &str) -> String {
     const MOST_CHARS: usize = 200;
-    let words: Vec<&str> = text.split(|c: char| c.is_whitespace() || c.is_control()).filter(|w| !w.is_empty()).collect();
+    let words: Vec<&str> =
+        text.split(|c: char| c.is_whitespace() || c.is_control()).filter(|w| !w.is_empty()).collect();
     words.join(" ").chars().filter(|&c| !crate::model::code::is_deceptive(c)).take(MOST_CHARS).collect()
 }

@@ -146,14 +146,12 @@ impl Draft {
     /// # Errors
     /// [`MessageError`] where an address or media type is none.
     pub fn finish(self) -> Result<Message, MessageError> {
-        let unwritable =
-            |detail: String| MessageError::Unwritable { to: self.to.as_str().to_owned(), detail };
+        let unwritable = |detail: String| MessageError::Unwritable { to: self.to.as_str().to_owned(), detail };
         let alternative = MultiPart::alternative()
             .boundary(format!("pigtail-a-{}", self.id.stem()))
             .singlepart(SinglePart::plain(self.text))
             .singlepart(SinglePart::html(self.html));
-        let mut mixed =
-            MultiPart::mixed().boundary(format!("pigtail-m-{}", self.id.stem())).multipart(alternative);
+        let mut mixed = MultiPart::mixed().boundary(format!("pigtail-m-{}", self.id.stem())).multipart(alternative);
         for attachment in self.attachments {
             let content_type = ContentType::parse(attachment.media_type).map_err(|_| MessageError::MediaType {
                 file: attachment.file.to_owned(),
@@ -187,8 +185,7 @@ fn domain(email: &Email) -> &str {
 }
 
 fn mailbox(name: &str, email: &Email) -> Result<Mailbox, MessageError> {
-    let address =
-        email.as_str().parse().map_err(|_| MessageError::Address { address: email.as_str().to_owned() })?;
+    let address = email.as_str().parse().map_err(|_| MessageError::Address { address: email.as_str().to_owned() })?;
     let name = single_line(name);
     Ok(Mailbox::new(if name.is_empty() { None } else { Some(name) }, address))
 }

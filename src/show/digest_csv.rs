@@ -8,8 +8,22 @@ use crate::digest::{Digest, Line};
 use crate::model::{DepotCode, PartCode, UnitCode};
 
 const COLUMNS: [&str; 16] = [
-    "depot", "unit", "part", "kind", "position", "rule", "what", "due_on", "days", "state", "late", "new", "authority",
-    "cite", "because", "command",
+    "depot",
+    "unit",
+    "part",
+    "kind",
+    "position",
+    "rule",
+    "what",
+    "due_on",
+    "days",
+    "state",
+    "late",
+    "new",
+    "authority",
+    "cite",
+    "because",
+    "command",
 ];
 
 /// Every item the digest names (RFC 4180, one header line). It begins with a byte order mark, without which

@@ -6,6 +6,8 @@ use super::digest_page::{Page, subject};
 use super::{digest_calendar, digest_csv, digest_text};
 use crate::digest::Digest;
 use chrono::{DateTime, Utc};
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
 use minijinja::{Environment, UndefinedBehavior, context};
 
 /// A digest in all its forms; text and HTML say the same.
@@ -51,9 +53,8 @@ pub fn digest_mail(digest: &Digest, written_at: DateTime<Utc>) -> Result<DigestM
 fn html(page: &Page, subject: &str) -> Result<String, minijinja::Error> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.set_trim_blocks(true);
-    environment.set_lstrip_blocks(true);
+    environment.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
     // Escaping is on because the name ends in `.html`.
     environment.add_template("digest.html", TEMPLATE)?;
-    environment.get_template("digest.html")?.render(context! { page, subject })
+    environment.get_template("digest.html")?.render(context! { page => Serde(page), subject })
 }

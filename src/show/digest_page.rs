@@ -4,9 +4,8 @@
 
 use super::legible::{counted, short};
 use crate::digest::{Changes, Counts, Crossing, DepotDigest, Digest, Group, HORIZON_DAYS, Held, Line};
-use crate::due::State;
+use crate::due::{Late, State};
 use crate::model::{Day, DepotCode};
-use crate::rules::Late;
 use chrono::Datelike;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -139,7 +138,7 @@ impl Page {
             general,
             month: month(digest),
             cautions: CAUTIONS.to_vec(),
-            journal: format!("journal: {}, head", counted_u64(digest.entries)),
+            journal: format!("journal: {}, head", counted_u64(digest.head.entries)),
             head: digest.head.to_string(),
         }
     }
