@@ -4,4 +4,8 @@
 
 pub mod complaint;
 pub mod console;
+pub mod digest_message;
+pub mod password;
 pub mod settings;
+pub mod settings_error;
+mod settings_reader;

@@ -86,6 +86,18 @@ pub enum TlsProblem {
     NotTls,
 }
 
+impl TlsProblem {
+    fn hint(self) -> &'static str {
+        match self {
+            Self::UnknownAuthority => "set `ca_file` to the PEM file of the authority that signed its certificate",
+            Self::WrongName => "set `server` to the name its certificate bears",
+            Self::OutOfDate => "check this machine's clock, or have the server's certificate renewed",
+            Self::BadCertificate => "have the server's certificate replaced",
+            Self::NotTls => "check `port` and `security`: 465 is \"implicit\", 587 is \"starttls\"",
+        }
+    }
+}
+
 /// What helps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Remedy {
@@ -101,15 +113,13 @@ pub enum Remedy {
 #[derive(Debug, thiserror::Error)]
 pub enum PostError {
     /// Settings ask for a password over an open link.
-    #[error("mail server `{host}`: a password is never sent over a plain link; set `security` to starttls or implicit")]
+    #[error("mail server `{host}`: a password is never sent over a plain link")]
     PlainLogin {
         /// The server.
         host: String,
     },
     /// Settings ask for an open link to another machine.
-    #[error(
-        "mail server `{host}` is at {address}, not on this machine; set `security` to starttls or implicit instead of plain"
-    )]
+    #[error("mail server `{host}` is at {address}, not on this machine; without TLS only this machine is spoken to")]
     PlainAbroad {
         /// The server.
         host: String,
@@ -117,7 +127,7 @@ pub enum PostError {
         address: IpAddr,
     },
     /// The file of a private authority cannot be read.
-    #[error("certificate file `{}` cannot be read: {source}; check `ca_file`", .path.display())]
+    #[error("certificate file `{}` cannot be read: {source}", .path.display())]
     CaFile {
         /// The file.
         path: PathBuf,
@@ -125,13 +135,13 @@ pub enum PostError {
         source: io::Error,
     },
     /// The file of a private authority holds none.
-    #[error("certificate file `{}` holds no certificate in PEM form; check `ca_file`", .path.display())]
+    #[error("certificate file `{}` holds no certificate in PEM form", .path.display())]
     CaFileEmpty {
         /// The file.
         path: PathBuf,
     },
     /// TLS could not be set up on our side.
-    #[error("TLS cannot be set up on this machine; check its system certificates")]
+    #[error("TLS cannot be set up on this machine")]
     NoTls,
     /// An address our own type takes but mail does not.
     #[error("`{address}` is not an address a mail server takes")]
@@ -140,7 +150,7 @@ pub enum PostError {
         address: String,
     },
     /// No such name.
-    #[error("mail server `{host}` is not found: {source}; check `server` and the network")]
+    #[error("mail server `{host}` is not found: {source}")]
     CannotResolve {
         /// The server.
         host: String,
@@ -148,7 +158,7 @@ pub enum PostError {
         source: io::Error,
     },
     /// Nobody answers.
-    #[error("mail server `{host}` port {port} cannot be reached: {detail}; check `server`, `port` and the network")]
+    #[error("mail server `{host}` port {port} cannot be reached: {detail}")]
     CannotConnect {
         /// The server.
         host: String,
@@ -158,7 +168,7 @@ pub enum PostError {
         detail: String,
     },
     /// TLS failed.
-    #[error("mail server `{host}` port {port}: {problem}; check `server`, `port`, `security` and `ca_file`")]
+    #[error("mail server `{host}` port {port}: {problem}")]
     Tls {
         /// The server.
         host: String,
@@ -168,7 +178,7 @@ pub enum PostError {
         problem: TlsProblem,
     },
     /// It does not offer TLS; nothing was sent.
-    #[error("mail server `{host}` port {port} does not offer STARTTLS; try `security = \"implicit\"` with port 465")]
+    #[error("mail server `{host}` port {port} does not offer STARTTLS; nothing was sent")]
     NoStartTls {
         /// The server.
         host: String,
@@ -176,7 +186,7 @@ pub enum PostError {
         port: u16,
     },
     /// It takes no password of a form we can give.
-    #[error("mail server `{host}` port {port} offers no login by password; take `user` out or use another port")]
+    #[error("mail server `{host}` port {port} offers no login by password")]
     NoLogin {
         /// The server.
         host: String,
@@ -184,7 +194,7 @@ pub enum PostError {
         port: u16,
     },
     /// Wrong user or password.
-    #[error("mail server `{host}` refused the login of `{user}`: {reply}; check `user` and the password")]
+    #[error("mail server `{host}` refused the login of `{user}`: {reply}")]
     LoginRefused {
         /// The server.
         host: String,
@@ -194,7 +204,7 @@ pub enum PostError {
         reply: Reply,
     },
     /// It does not want us, or not now.
-    #[error("mail server `{host}` refused us while {stage}: {reply}; ask whoever runs it")]
+    #[error("mail server `{host}` refused us while {stage}: {reply}")]
     Refused {
         /// The server.
         host: String,
@@ -204,7 +214,7 @@ pub enum PostError {
         reply: Reply,
     },
     /// It does not take mail from this sender.
-    #[error("mail server refused the sender `{from}`: {reply}; check `from`, `user` and whether it wants a login")]
+    #[error("mail server refused the sender `{from}`: {reply}")]
     SenderRefused {
         /// The sender.
         from: String,
@@ -212,7 +222,7 @@ pub enum PostError {
         reply: Reply,
     },
     /// It does not take mail for this recipient.
-    #[error("mail server refused the recipient `{to}`: {reply}; check the address in the depot's `digest_to`")]
+    #[error("mail server refused the recipient `{to}`: {reply}")]
     RecipientRefused {
         /// The recipient.
         to: String,
@@ -220,7 +230,7 @@ pub enum PostError {
         reply: Reply,
     },
     /// It does not take this message.
-    #[error("mail server refused the message to `{to}`: {reply}; ask whoever runs it")]
+    #[error("mail server refused the message to `{to}`: {reply}")]
     MessageRefused {
         /// The recipient.
         to: String,
@@ -228,7 +238,7 @@ pub enum PostError {
         reply: Reply,
     },
     /// The address has letters beyond ASCII and the server cannot carry them.
-    #[error("mail server `{host}` cannot carry the address `{address}`; use one in plain ASCII")]
+    #[error("mail server `{host}` cannot carry the address `{address}`")]
     AddressTooRich {
         /// The server.
         host: String,
@@ -236,7 +246,7 @@ pub enum PostError {
         address: String,
     },
     /// It fell silent.
-    #[error("mail server `{host}` did not answer within {seconds} s while {stage}; try again later")]
+    #[error("mail server `{host}` did not answer within {seconds} s while {stage}")]
     Timeout {
         /// The server.
         host: String,
@@ -246,7 +256,7 @@ pub enum PostError {
         seconds: u64,
     },
     /// It hung up or talked nonsense.
-    #[error("mail server `{host}` broke off while {stage}; try again later, and check `port` and `security`")]
+    #[error("mail server `{host}` broke off while {stage}")]
     BrokeOff {
         /// The server.
         host: String,
@@ -256,6 +266,33 @@ pub enum PostError {
 }
 
 impl PostError {
+    /// What to fix, naming the setting.
+    #[must_use]
+    pub fn hint(&self) -> &'static str {
+        match self {
+            Self::PlainLogin { .. } | Self::PlainAbroad { .. } => "set `security` to \"starttls\" or \"implicit\"",
+            Self::CaFile { .. } | Self::CaFileEmpty { .. } => {
+                "set `ca_file` to the PEM file of the authority that signed the server's certificate"
+            }
+            Self::NoTls => "install the system's certificates, or set `ca_file`",
+            Self::Address { .. } => "correct the address; it is of the form name@example.org",
+            Self::CannotResolve { .. } => "check `server` and the network",
+            Self::CannotConnect { .. } => "check `server`, `port` and the network, and that the server runs",
+            Self::Tls { problem, .. } => problem.hint(),
+            Self::NoStartTls { .. } => "set `security = \"implicit\"` and `port = 465`, or ask whoever runs the server",
+            Self::NoLogin { .. } => "take `user` and `password` out, or use the port the server takes logins on",
+            Self::LoginRefused { .. } => "check `user` and what `password` points to",
+            Self::Refused { .. } | Self::MessageRefused { .. } => "ask whoever runs the server what it objects to",
+            Self::SenderRefused { .. } => "check `sender`, and whether the server wants `user` and `password`",
+            Self::RecipientRefused { .. } => {
+                "correct the address where it stands: the depot's digest_to, or [recipients]"
+            }
+            Self::AddressTooRich { .. } => "use an address in plain ASCII",
+            Self::Timeout { .. } => "try again later; check `port` if it never answers",
+            Self::BrokeOff { .. } => "try again later; check `port` and `security` if it always breaks off",
+        }
+    }
+
     /// What helps against it.
     #[must_use]
     pub fn remedy(&self) -> Remedy {

@@ -46,9 +46,9 @@ impl MessageId {
     /// The id of what these facts name together, in the sender's domain: the first 128 bits of a SHA-256 over them,
     /// each preceded by its length so that no two lists of facts give one text.
     #[must_use]
-    pub fn of(facts: &[&str], from: &Email) -> Self {
+    pub fn of(facts: &[impl AsRef<str>], from: &Email) -> Self {
         let mut hasher = Sha256::new();
-        for fact in facts {
+        for fact in facts.iter().map(AsRef::as_ref) {
             hasher.update(format!("{}:", fact.len()));
             hasher.update(fact);
         }
@@ -100,8 +100,8 @@ pub struct Draft {
     pub written_at: DateTime<Utc>,
     /// Its id.
     pub id: MessageId,
-    /// First label of its list's name (RFC 2919), a plain word.
-    pub list: &'static str,
+    /// First label of its list's name (RFC 2919): letters, digits and hyphens.
+    pub list: String,
     /// Its subject.
     pub subject: String,
     /// Its text, lines of at most 78 characters.
@@ -163,7 +163,7 @@ impl Draft {
                 .body(attachment.text);
             mixed = mixed.singlepart(part);
         }
-        let list = format!("<{}.{}>", self.list, domain(&self.from));
+        let list = format!("<{}.{}>", single_line(&self.list), domain(&self.from));
         let mut builder = lettre::Message::builder()
             .date(self.written_at.into())
             .from(mailbox(&self.from_name, &self.from)?)

@@ -14,7 +14,9 @@ use sha2::{Digest as _, Sha256};
 #[must_use]
 pub fn calendar(digest: &Digest, written_at: DateTime<Utc>) -> String {
     let mut calendar = Calendar::empty();
-    for (key, value) in [("VERSION", "2.0"), ("PRODID", "-//pigtail//digest//EN"), ("CALSCALE", "GREGORIAN")] {
+    for (key, value) in
+        [("VERSION", "2.0"), ("PRODID", "-//pigtail//digest//EN"), ("CALSCALE", "GREGORIAN"), ("METHOD", "PUBLISH")]
+    {
         calendar.append_property(Property::new(key, value));
     }
     for line in digest.lines() {
