@@ -128,7 +128,7 @@ impl FromStr for Schedule {
         let (days, weekdays) = (Field::DayOfMonth.expand(day)?, Field::Weekday.expand(weekday)?);
         let kinds: &[(&str, &str)] = match (days.as_str(), weekdays.as_str()) {
             ("*", _) | (_, "*") => &[(&days, &weekdays)],
-            _ => &[(&days, "*"), (&"*", &weekdays)],
+            _ => &[(&days, "*"), ("*", &weekdays)],
         };
         let never = || ScheduleError::Never { text: text.to_owned() };
         let ways: Vec<cron::Schedule> = kinds

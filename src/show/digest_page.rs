@@ -21,8 +21,8 @@ const MOST_CLOSED: usize = 12;
 pub struct Page {
     /// The day, in words.
     pub day: String,
-    /// How many of each; the first thing said.
-    pub numbers: String,
+    /// How many of each, in phrases best not broken; the first thing said.
+    pub numbers: Vec<String>,
     /// What changed since the last digest, one sentence a line.
     pub changes: Vec<String>,
     /// Depots, worst first.
@@ -44,8 +44,8 @@ pub struct Page {
 pub struct DepotPage {
     /// Code and name.
     pub title: String,
-    /// How many of each.
-    pub numbers: String,
+    /// How many of each, in phrases best not broken.
+    pub numbers: Vec<String>,
     /// What is said of it.
     pub sections: Vec<Section>,
 }
@@ -72,8 +72,10 @@ pub struct Card {
     pub head: String,
     /// True where it is new since the last digest.
     pub fresh: bool,
-    /// How it stands, with days and date.
-    pub when: String,
+    /// How grave it is: `late`, `missing`, `soon` or `plain`.
+    pub tone: &'static str,
+    /// How it stands, with days and date, in phrases best not broken.
+    pub when: Vec<String>,
     /// What is to be done, and on whose word.
     pub what: String,
     /// Why; may be empty.
@@ -124,7 +126,8 @@ impl Page {
             let note = "These people did not get their digest; tell them, and correct the address.";
             let cards = |lost: &crate::digest::Undelivered| Card {
                 head: short(lost.to.as_str()),
-                when: format!("digest for {} not delivered", lost.week),
+                tone: "missing",
+                when: vec![format!("digest for {} not delivered", lost.week)],
                 what: short(&lost.reason),
                 ..Card::default()
             };
@@ -173,7 +176,7 @@ fn short_day(day: Day) -> String {
     day.date().format("%-d %b").to_string()
 }
 
-fn numbers(counts: &Counts, until: Day) -> String {
+fn numbers(counts: &Counts, until: Day) -> Vec<String> {
     let mut parts = vec![
         format!("{} overdue", counts.overdue),
         format!("{} undated", counts.undated),
@@ -185,11 +188,12 @@ fn numbers(counts: &Counts, until: Day) -> String {
     if counts.crossing > 0 {
         parts.push(counted(counts.crossing, "booking crosses a due date", "bookings cross a due date"));
     }
-    let affected = match counts.units {
-        0 => String::new(),
-        count => format!(" ({} affected now)", counted(count, "unit", "units")),
-    };
-    parts.join(", ") + &affected
+    let last = parts.len() - 1;
+    parts.iter_mut().take(last).for_each(|part| part.push(','));
+    if counts.units > 0 {
+        parts.push(format!("({} affected now)", counted(counts.units, "unit", "units")));
+    }
+    parts
 }
 
 fn changes(changes: &Changes) -> Vec<String> {
@@ -253,7 +257,7 @@ fn depot_page(depot: &DepotDigest, digest: &Digest) -> DepotPage {
     let title = if name.is_empty() { code } else { format!("{code}: {name}") };
     let quiet = depot.counts == Counts::default();
     let numbers = if quiet {
-        format!("Nothing overdue, undated or due by {}.", digest.until)
+        vec![format!("Nothing overdue, undated or due by {}.", digest.until)]
     } else {
         numbers(&depot.counts, digest.until)
     };
@@ -293,6 +297,11 @@ fn card(line: &Line, depot: Option<&DepotCode>) -> Card {
     Card {
         head: head.join(" / "),
         fresh: line.fresh,
+        tone: match line.state {
+            State::Overdue => "late",
+            State::Undated => "missing",
+            State::Due | State::InDate => "soon",
+        },
         when: when(line),
         what: format!("{} ({authority})", short(&item.what)),
         because: short(&item.because),
@@ -300,15 +309,16 @@ fn card(line: &Line, depot: Option<&DepotCode>) -> Card {
     }
 }
 
-fn when(line: &Line) -> String {
-    let day_count = |days: i64| format!("{days} day{}", if days == 1 { "" } else { "s" });
+fn when(line: &Line) -> Vec<String> {
     match (line.state, line.days, line.item.due_on) {
         (State::Overdue, Some(days), Some(due_on)) => {
-            format!("OVERDUE by {}: last good day was {due_on}", day_count(-days))
+            vec![format!("OVERDUE by {}:", counted_days(-days)), format!("last good day was {due_on}")]
         }
-        (_, Some(0), Some(due_on)) => format!("due TODAY: last good day is {due_on}"),
-        (_, Some(days), Some(due_on)) => format!("due in {}: last good day is {due_on}", day_count(days)),
-        _ => "UNDATED: counts as overdue".to_owned(),
+        (_, Some(0), Some(due_on)) => vec!["due TODAY:".to_owned(), format!("last good day is {due_on}")],
+        (_, Some(days), Some(due_on)) => {
+            vec![format!("due in {}:", counted_days(days)), format!("last good day is {due_on}")]
+        }
+        _ => vec!["UNDATED: counts as overdue".to_owned()],
     }
 }
 
@@ -317,7 +327,8 @@ fn held(held: &Held) -> Card {
     let reason = short(held.hold.reason.as_str());
     Card {
         head: unit,
-        when: format!("ON HOLD for {} since {}", counted_days(held.days), held.hold.placed_on),
+        tone: "late",
+        when: vec![format!("ON HOLD for {}", counted_days(held.days)), format!("since {}", held.hold.placed_on)],
         what: if reason.is_empty() { "no reason given".to_owned() } else { reason },
         ..Card::default()
     }
@@ -331,7 +342,11 @@ fn crossing(crossing: &Crossing) -> Card {
     let part = crossing.part.as_ref().map(|part| format!(" / {}", short(part.as_str()))).unwrap_or_default();
     Card {
         head: format!("{}{part}", short(crossing.unit.as_str())),
-        when: format!("out {} to {}, booking {}", crossing.out_on, crossing.back_on, short(crossing.booking.as_str())),
+        tone: "soon",
+        when: vec![
+            format!("out {} to {},", crossing.out_on, crossing.back_on),
+            format!("booking {}", short(crossing.booking.as_str())),
+        ],
         what: match crossing.due_on {
             Some(due_on) => format!("{}: last good day is {due_on}", short(&crossing.what)),
             None => format!("{}: undated", short(&crossing.what)),

@@ -11,7 +11,7 @@ const WIDTH_CHARS: usize = 76;
 #[must_use]
 pub fn text(page: &Page) -> String {
     let mut out = Lines::default();
-    out.wrap("", "", &page.numbers);
+    out.wrap("", "", &page.numbers.join(" "));
     for line in &page.changes {
         out.wrap("", "", line);
     }
@@ -20,7 +20,7 @@ pub fn text(page: &Page) -> String {
         out.blank();
         out.rule('=');
         out.wrap("", "", &depot.title);
-        out.wrap("", "", &depot.numbers);
+        out.wrap("", "", &depot.numbers.join(" "));
         depot.sections.iter().for_each(|section| out.section(section));
     }
     if !page.general.is_empty() {
@@ -106,7 +106,7 @@ impl Lines {
         self.blank();
         let fresh = if card.fresh { " [NEW]" } else { "" };
         self.wrap("* ", "  ", &format!("{}{fresh}", card.head));
-        self.wrap("  ", "  ", &card.when);
+        self.wrap("  ", "  ", &card.when.join(" "));
         self.wrap("  ", "  ", &card.what);
         if !card.because.is_empty() {
             self.wrap("  why: ", "       ", &card.because);
@@ -119,7 +119,7 @@ impl Lines {
     fn month(&mut self, month: &Month) {
         self.wrap("", "", &month.title);
         self.blank();
-        let row = |cells: Vec<String>| cells.iter().map(|cell| format!("{cell:<10}")).collect::<String>();
+        let row = |cells: Vec<String>| cells.iter().map(|cell| format!("{cell:<9} ")).collect::<String>();
         self.push(&row(["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"].map(str::to_owned).to_vec()));
         for week in &month.weeks {
             self.push(&row(week.iter().map(cell).collect()));

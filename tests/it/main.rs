@@ -1,1 +1,16 @@
-fn main() {}
+//! Outcomes of the whole library, table by table and snapshot by snapshot.
+//!
+//! Owns: one binary for all of them, so that they are linked once. Refuses: testing by mirror; expectations come from
+//! outside the code.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod digest_content;
+mod digest_facts;
+mod digest_hostile;
+mod digest_mail;
+mod outbox;
+mod schedule;
+mod settings;
+mod smtp;
+mod smtp_sink;
