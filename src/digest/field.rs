@@ -74,8 +74,7 @@ impl Field {
             Self::Weekday => named(&WEEKDAYS, 0),
             Self::Minute | Self::Hour | Self::DayOfMonth => None,
         };
-        let digits = !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
-        by_name.or_else(|| text.parse().ok().filter(|_| digits)).filter(|value| self.range().contains(value))
+        by_name.or_else(|| digits(text)).filter(|value| self.range().contains(value))
     }
 
     /// The field as the `cron` crate is to have it: `*`, or a list of numbers, or of day names.
@@ -106,8 +105,8 @@ impl Field {
     fn piece(self, piece: &str) -> Option<Vec<u32>> {
         let (span, step) = match piece.split_once('/') {
             Some((span, step)) => {
-                let step: usize = step.parse().ok().filter(|step| (1..=59).contains(step))?;
-                (span, Some(step))
+                let step = digits(step).filter(|step| (1..=59).contains(step))?;
+                (span, Some(step as usize))
             }
             None => (piece, None),
         };
@@ -131,4 +130,9 @@ impl Field {
             _ => Some((first..=last).collect()),
         }
     }
+}
+
+/// A number of digits alone, without the sign that `parse` would take.
+fn digits(text: &str) -> Option<u32> {
+    text.bytes().all(|byte| byte.is_ascii_digit()).then(|| text.parse().ok()).flatten()
 }

@@ -7,7 +7,7 @@
 use super::field::{Field, FieldError};
 use super::week::Week;
 use crate::model::Day;
-use chrono::{DateTime, NaiveDateTime, TimeDelta, TimeZone, Utc};
+use chrono::{DateTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc};
 use chrono_tz::Tz;
 use std::fmt;
 use std::str::FromStr;
@@ -15,8 +15,8 @@ use std::str::FromStr;
 /// Mondays at 07:00.
 pub const DEFAULT_SCHEDULE: &str = "0 7 * * Mon";
 
-/// How far a clock may have been put back, so that an earlier wall time can lie after the present one.
-const LONGEST_OVERLAP: TimeDelta = TimeDelta::hours(25);
+/// No clock jumps further than over a day.
+const LONGEST_JUMP: TimeDelta = TimeDelta::hours(25);
 
 /// A five-field cron expression: minute, hour, day of month, month, weekday. Weekdays are names or crontab's numbers (0
 /// and 7 are Sunday). Where both day of month and weekday are given, either will do, as in crontab.
@@ -34,12 +34,10 @@ pub struct Schedule {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ScheduleError {
     /// Not five fields.
-    #[error("`{}` has {found} fields; a schedule has five: minute hour day-of-month month weekday, as in `{DEFAULT_SCHEDULE}`", .text.escape_debug())]
+    #[error("`{}` is not a schedule; write five fields, minute hour day-of-month month weekday, as in `{DEFAULT_SCHEDULE}`", .text.escape_debug())]
     FieldCount {
         /// What was written.
         text: String,
-        /// How many fields it has.
-        found: usize,
     },
     /// A field that is none.
     #[error(transparent)]
@@ -80,7 +78,11 @@ impl Schedule {
     /// The last moment at or before `moment`, by the clocks of `zone`; none where it never came yet (since 1970).
     #[must_use]
     pub fn last_at_or_before(&self, moment: DateTime<Utc>, zone: Tz) -> Option<DateTime<Utc>> {
-        let wall = moment.with_timezone(&zone).naive_local().and_utc() + LONGEST_OVERLAP;
+        // Where the clock was put back lately, later wall times have come already.
+        let offset = |at: DateTime<Utc>| zone.offset_from_utc_datetime(&at.naive_utc()).fix().local_minus_utc();
+        let put_back = (offset(moment - LONGEST_JUMP) - offset(moment)).max(0);
+        // `rev` gives what is before, not at, the time given.
+        let wall = moment.with_timezone(&zone).naive_local().and_utc() + TimeDelta::seconds(i64::from(put_back) + 1);
         let last = |way: &cron::Schedule| {
             way.after(&wall).rev().map(|wall| place(wall.naive_utc(), zone)).find(|at| *at <= moment)
         };
@@ -108,7 +110,7 @@ fn place(wall: NaiveDateTime, zone: Tz) -> DateTime<Utc> {
         return at.to_utc();
     }
     // Inside a gap. Clocks jump at whole minutes, so stepping by minutes finds its end exactly.
-    let minutes = 1..=LONGEST_OVERLAP.num_minutes();
+    let minutes = 1..=LONGEST_JUMP.num_minutes();
     minutes
         .filter_map(|minute| zone.from_local_datetime(&(wall + TimeDelta::minutes(minute))).earliest())
         .map(|at| at.to_utc())
@@ -121,7 +123,7 @@ impl FromStr for Schedule {
     fn from_str(text: &str) -> Result<Self, ScheduleError> {
         let words: Vec<&str> = text.split_whitespace().collect();
         let [minute, hour, day, month, weekday] = words[..] else {
-            return Err(ScheduleError::FieldCount { text: text.to_owned(), found: words.len() });
+            return Err(ScheduleError::FieldCount { text: text.to_owned() });
         };
         let time = [Field::Minute.expand(minute)?, Field::Hour.expand(hour)?].join(" ");
         let month = Field::Month.expand(month)?;
