@@ -7,10 +7,12 @@
 
 pub mod book;
 pub mod cli;
+pub mod digest;
 pub mod due;
 pub mod exchange;
 pub mod gastest;
 pub mod journal;
 pub mod model;
+pub mod post;
 pub mod rules;
 pub mod show;

@@ -18,8 +18,7 @@ impl SpecPattern {
     #[must_use]
     pub fn matches(&self, spec: &str) -> bool {
         let canonical = canonical(spec);
-        self.covers(&canonical)
-            || (canonical.starts_with(['3', '4']) && self.covers(&format!("DOT-{canonical}")))
+        self.covers(&canonical) || (canonical.starts_with(['3', '4']) && self.covers(&format!("DOT-{canonical}")))
     }
 
     /// True if some specification is of both patterns.
