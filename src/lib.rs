@@ -9,4 +9,5 @@ pub mod cli;
 pub mod gastest;
 pub mod journal;
 pub mod model;
+pub mod rules;
 pub mod show;
