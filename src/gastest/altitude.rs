@@ -5,7 +5,7 @@
 
 use super::atmosphere::atmosphere;
 use super::range::{Input, OutOfRange};
-use crate::model::Elevation;
+use crate::model::{Elevation, Pressure};
 use crate::named;
 
 /// How a derating is counted.
@@ -65,14 +65,16 @@ pub fn derated_btu_h(sea_level_btu_h: f64, elevation: Elevation, convention: Con
     Ok(INPUT.check(sea_level_btu_h)? * (100.0 - percent) / 100.0)
 }
 
-/// The fraction of sea-level flow, by mass, that an unchanged orifice passes at the same gauge pressure: the square root
-/// of the ratio of air pressures.
+/// The fraction of its sea-level flow, by mass, that an unchanged orifice passes at the same gauge pressure:
+/// `√((Pa + P) / (Pa₀ + P))`.
 ///
-/// Source: orifice law with gas density in proportion to absolute pressure. Range: −1500 to 15 000 ft.
+/// Source: orifice law with gas density in proportion to absolute pressure before the orifice. Range: −1500 to
+/// 15 000 ft.
 ///
 /// # Errors
 /// [`OutOfRange`] outside that range.
-pub fn natural_fraction(elevation: Elevation) -> Result<f64, OutOfRange> {
+pub fn natural_fraction(elevation: Elevation, line: Pressure) -> Result<f64, OutOfRange> {
     ELEVATION.check(elevation.feet())?;
-    Ok((atmosphere(elevation)?.pascals() / atmosphere(Elevation::SEA_LEVEL)?.pascals()).sqrt())
+    let absolute = |elevation| -> Result<f64, OutOfRange> { Ok(atmosphere(elevation)?.pascals() + line.pascals()) };
+    Ok((absolute(elevation)? / absolute(Elevation::SEA_LEVEL)?).sqrt())
 }

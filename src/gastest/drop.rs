@@ -171,6 +171,7 @@ fn rise(method: DropMethod, finding: impl Fn(Verdict, &str, &str) -> Finding) ->
 }
 
 /// What the change of air temperature may have done to the line at most.
+#[derive(Clone, Copy)]
 enum Warmth {
     /// Not both temperatures were written down.
     Unknown,

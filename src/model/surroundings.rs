@@ -20,10 +20,10 @@ pub struct Temperature {
 }
 
 impl Temperature {
-    /// A temperature in degrees Fahrenheit, if above absolute zero and not above 2000 °F.
+    /// A temperature in degrees Fahrenheit, if above absolute zero by more than rounding and not above 2000 °F.
     #[must_use]
     pub fn from_fahrenheit(fahrenheit: f64) -> Option<Self> {
-        (fahrenheit > -FAHRENHEIT_ZERO && fahrenheit <= 2000.0).then_some(Self { fahrenheit })
+        (-459.0..=2000.0).contains(&fahrenheit).then_some(Self { fahrenheit })
     }
 
     /// Degrees Fahrenheit.

@@ -31,6 +31,16 @@ impl SpecPattern {
         self.stem.is_empty()
     }
 
+    /// True if some specification is of both patterns.
+    pub(super) fn overlaps(&self, other: &Self) -> bool {
+        self.covers(&other.stem) || other.covers(&self.stem)
+    }
+
+    /// True if the pattern says so little that it would cover every specification, the blank one included.
+    pub(super) fn is_boundless(&self) -> bool {
+        self.stem.is_empty()
+    }
+
     fn covers(&self, spec: &str) -> bool {
         spec.strip_prefix(self.stem.as_str()).is_some_and(|rest| {
             self.open || rest.is_empty() || rest.starts_with(|c: char| c.is_ascii_digit() || c == '-')

@@ -1,4 +1,10 @@
-//! One test binary: every test of the library and of the program.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+//! Outcomes of the whole program, in one binary.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod calc;
+mod calculator;
+mod gas_cases;
+mod gas_physics;
+mod gas_properties;
+mod gas_readings;
 mod rules;
