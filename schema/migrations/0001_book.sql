@@ -227,3 +227,17 @@ CREATE TABLE due (
     PRIMARY KEY (subject, rule)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX due_in_order ON due (due_on, unit, part, rule);
+
+-- What became of each recipient's digest of each week. Not projected: it is about mail, not about the fleet.
+CREATE TABLE outbox (
+    recipient TEXT NOT NULL,
+    week TEXT NOT NULL,
+    copy INTEGER NOT NULL,
+    attempts INTEGER NOT NULL,
+    progress TEXT NOT NULL CHECK (progress IN ('queued', 'sending', 'sent', 'failed')),
+    at TEXT,
+    said TEXT NOT NULL,
+    next_try TEXT,
+    told TEXT NOT NULL,
+    PRIMARY KEY (recipient, week)
+) STRICT, WITHOUT ROWID;

@@ -10,6 +10,7 @@ mod error;
 mod file;
 mod fleet;
 mod judge;
+mod outbox;
 mod record;
 mod refusal;
 mod replay;

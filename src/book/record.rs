@@ -129,6 +129,16 @@ impl Book {
         Ok(Some((recorded, rules)))
     }
 
+    /// What tells this fleet's journal from another's: the hash of its first entry, blank before there is one.
+    ///
+    /// # Errors
+    /// What the file reports.
+    pub fn fleet_name(&self) -> Result<String, BookError> {
+        let first = self.conn.query_row("SELECT hash FROM journal WHERE seq = 1", [], |row| Ok(Hash(row.get(0)?)));
+        let first = first.optional().map_err(|source| self.explained(source))?;
+        Ok(first.map(|hash| hash.to_string()).unwrap_or_default())
+    }
+
     /// The journal's last entry.
     ///
     /// # Errors
@@ -244,7 +254,9 @@ impl Writer<'_> {
                     .tx
                     .prepare_cached("SELECT toml FROM house_rules WHERE pack <> ?")
                     .and_then(|mut others| {
-                        others.query_map([pack.to_string()], |row| row.get::<_, String>(0))?.collect::<Result<Vec<_>, _>>()
+                        others
+                            .query_map([pack.to_string()], |row| row.get::<_, String>(0))?
+                            .collect::<Result<Vec<_>, _>>()
                     })
                     .map_err(|source| self.obstacle(source))?;
                 let mut all = vec![house];

@@ -6,6 +6,9 @@ pub mod calc;
 pub mod closeout;
 pub mod complaint;
 pub mod console;
+pub mod delivery;
+pub mod digest;
+pub mod digest_facts;
 pub mod digest_message;
 pub mod due;
 pub mod export;
@@ -85,6 +88,8 @@ enum Command {
     Ready(ready::ReadyArgs),
     Closeout(Box<closeout::CloseoutArgs>),
     #[command(subcommand)]
+    Digest(digest::DigestCommand),
+    #[command(subcommand)]
     Journal(journal::JournalCommand),
     #[command(subcommand)]
     Calc(calc::CalcCommand),
@@ -100,7 +105,8 @@ pub fn main() -> ExitCode {
         let mut out = BufWriter::new(pager::Out::new(seen));
         let mut talk = std::io::stderr();
         let status = run(std::env::args_os(), &mut out, &mut talk, Terminal { width, watched, seen });
-        let flushed = out.flush().map_err(Complaint::from).map_or_else(|complaint| say(&complaint, &mut talk), |()| status);
+        let flushed =
+            out.flush().map_err(Complaint::from).map_or_else(|complaint| say(&complaint, &mut talk), |()| status);
         match out.into_inner() {
             Ok(out) => out.finish(),
             Err(_) => {}
@@ -128,23 +134,22 @@ pub fn run(
     talk: &mut dyn Write,
     terminal: Terminal,
 ) -> Status {
-    let arguments = match Arguments::command().try_get_matches_from(arguments).and_then(|found| Arguments::from_arg_matches(&found)) {
+    let arguments = match Arguments::command()
+        .try_get_matches_from(arguments)
+        .and_then(|found| Arguments::from_arg_matches(&found))
+    {
         Ok(arguments) => arguments,
         Err(error) => return not_understood(&error, out, talk),
     };
     let colour = match arguments.color {
         ColorChoice::Always => true,
         ColorChoice::Never => false,
-        ColorChoice::Auto => terminal.seen && anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never,
+        ColorChoice::Auto => {
+            terminal.seen && anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never
+        }
     };
-    let mut console = Console {
-        out,
-        talk,
-        format: arguments.format,
-        width: terminal.width,
-        watched: terminal.watched,
-        colour,
-    };
+    let mut console =
+        Console { out, talk, format: arguments.format, width: terminal.width, watched: terminal.watched, colour };
     let session = Session { db: arguments.db, today: arguments.today, now: chrono::Utc::now() };
     match dispatch(&arguments.command, &session, &mut console) {
         Ok(status) => status,
@@ -169,6 +174,7 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Why(args) => why::run(args, session, console),
         Command::Ready(args) => ready::run(args, session, console),
         Command::Closeout(args) => closeout::run(args, session, console),
+        Command::Digest(command) => digest::run(command, session, console),
         Command::Journal(command) => journal::run(command, session, console),
         Command::Calc(command) => calc::run(command, session.local_day(), console),
     }

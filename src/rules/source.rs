@@ -3,7 +3,7 @@
 //! Owns: line, column and the caret beneath. Refuses: the wording of what is wrong, which `problem` holds.
 
 use super::problem::RuleProblem;
-use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
 
@@ -42,6 +42,7 @@ pub struct RuleError {
 struct Excerpt {
     line: String,
     caret: Range<usize>,
+    cut: bool,
 }
 
 /// A file may hold a line of any length; only so much of it on either side is shown.
@@ -70,6 +71,7 @@ impl RuleError {
             excerpt: Excerpt {
                 line: format!("{}{}", &before[from..], &after[..to]),
                 caret: caret..caret + width,
+                cut: from > 0,
             },
         }
     }
@@ -78,14 +80,17 @@ impl RuleError {
     #[must_use]
     pub fn snippet(&self) -> String {
         let title = self.problem.to_string();
-        let cut = self.column - 1 - self.excerpt.line[..self.excerpt.caret.start].chars().count();
+        let caret = AnnotationKind::Primary.span(self.excerpt.caret.clone());
+        let source = Snippet::source(self.excerpt.line.as_str()).line_start(self.line).annotation(caret);
         let origin = self.origin.escape_debug().to_string();
-        let source = Snippet::source(self.excerpt.line.as_str())
-            .line_start(self.line)
-            .annotation(AnnotationKind::Primary.span(self.excerpt.caret.clone()));
-        // The renderer counts columns in the excerpt; where the line was cut they would be wrong.
-        let source = if cut == 0 { source.path(origin) } else { source.path(format!("{origin} (cut at {cut})")) };
-        Renderer::plain().render(&[Level::ERROR.primary_title(title).element(source)])
+        let error = Level::ERROR.primary_title(title);
+        let report = if self.excerpt.cut {
+            // The renderer would count the column in the excerpt.
+            error.element(Origin::path(origin).line(self.line).char_column(self.column)).element(source)
+        } else {
+            error.element(source.path(origin))
+        };
+        Renderer::plain().render(&[report])
     }
 }
 

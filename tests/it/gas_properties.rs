@@ -7,13 +7,8 @@ use pigtail::model::{
 use proptest::prelude::*;
 use std::sync::LazyLock;
 
-static LIMITS: LazyLock<GasLimits> = LazyLock::new(|| {
-    #[derive(serde::Deserialize)]
-    struct Pack {
-        limits: GasLimits,
-    }
-    toml::from_str::<Pack>(include_str!("../../schema/rules/limits-us.toml")).unwrap().limits.checked().unwrap()
-});
+static LIMITS: LazyLock<GasLimits> =
+    LazyLock::new(|| pigtail::rules::RuleBook::new(&[]).unwrap().pack(pigtail::model::PackId::Us).limits.clone());
 
 fn day(text: &str) -> Day {
     text.parse().unwrap()

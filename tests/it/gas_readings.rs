@@ -136,11 +136,7 @@ fn timed_readings_and_vents_are_written_as_they_are_read() {
 }
 
 fn limits() -> GasLimits {
-    #[derive(serde::Deserialize)]
-    struct Pack {
-        limits: GasLimits,
-    }
-    toml::from_str::<Pack>(include_str!("../../schema/rules/limits-us.toml")).unwrap().limits
+    pigtail::rules::RuleBook::new(&[]).unwrap().pack(pigtail::model::PackId::Us).limits.clone()
 }
 
 #[test]

@@ -16,6 +16,7 @@ mod gas_physics;
 mod gas_properties;
 mod gas_readings;
 mod outbox;
+mod rules;
 mod schedule;
 mod settings;
 mod smtp;

@@ -11,8 +11,9 @@ use crate::gastest::{
     Context, Drill, GaugeStanding, InletLimits, OrificeGas, Readings, judge, load_percent, orifice_flow,
 };
 use crate::model::{
-    DropMethod, Elevation, GasLimits, GaugeKind, Reading, Tap, Temperature, TimedReading, Vent, Verdict, Volume,
+    DropMethod, Elevation, GasLimits, GaugeKind, PackId, Reading, Tap, Temperature, TimedReading, Vent, Verdict, Volume,
 };
+use crate::rules::RuleBook;
 use crate::show::calc::judgement;
 use std::str::FromStr;
 
@@ -201,11 +202,7 @@ fn context(args: &JudgeArgs, today: Day) -> Context {
 
 /// The limits of the shipped US pack.
 fn shipped_limits() -> Result<GasLimits, Complaint> {
-    #[derive(serde::Deserialize)]
-    struct Shipped {
-        limits: GasLimits,
-    }
-    let shipped: Shipped = toml::from_str(include_str!("../../../schema/rules/limits-us.toml"))
-        .map_err(|error| Complaint::fault(format!("the shipped limits cannot be read: {error}")))?;
-    shipped.limits.checked().map_err(|error| Complaint::fault(format!("the shipped limits are unsound: {error}")))
+    let rules =
+        RuleBook::new(&[]).map_err(|error| Complaint::fault(format!("a shipped pack cannot be read: {error}")))?;
+    Ok(rules.pack(PackId::Us).limits.clone())
 }

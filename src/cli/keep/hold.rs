@@ -8,6 +8,7 @@ use crate::book::{Book, DueFilter, PlacedHold};
 use crate::cli::complaint::{Answer, Complaint, Status};
 use crate::cli::console::Console;
 use crate::cli::session::Session;
+use crate::digest::HoldLine;
 use crate::due::stands;
 use crate::journal::{Change, Fact};
 use crate::model::{Day, Hold, Text, UnitCode};
@@ -109,6 +110,22 @@ pub struct ListedHold {
     lifted_by: &'static str,
 }
 
+/// Every hold that stands today, as the digest names them.
+///
+/// # Errors
+/// [`Complaint`] where the file cannot be read.
+pub fn standing_holds(book: &Book, today: Day) -> Result<Vec<HoldLine>, Complaint> {
+    let listed = holds(book, None, false, today)?;
+    Ok(listed
+        .into_iter()
+        .map(|hold| HoldLine {
+            unit: hold.unit,
+            placed_on: hold.placed_on.unwrap_or(today),
+            reason: hold.reason.parse().unwrap_or_default(),
+        })
+        .collect())
+}
+
 fn holds(book: &Book, unit: Option<&UnitCode>, all: bool, today: Day) -> Result<Vec<ListedHold>, Complaint> {
     let mut holds: Vec<ListedHold> = book
         .holds(unit)?
@@ -166,7 +183,11 @@ fn nothing_to_lift(book: &Book, unit: &UnitCode, today: Day) -> Result<Complaint
 
 fn list(holds: &[ListedHold], console: &mut Console<'_>) -> Answer {
     let columns = [
-        fixed("UNIT"), fixed("PLACED ON"), elastic("REASON"), fixed("LIFTED ON"), elastic("LIFTED BECAUSE"),
+        fixed("UNIT"),
+        fixed("PLACED ON"),
+        elastic("REASON"),
+        fixed("LIFTED ON"),
+        elastic("LIFTED BECAUSE"),
         fixed("LIFTED BY"),
     ];
     console.list("holds", &columns, holds, |hold| {
