@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod calc;
+mod calc_judge;
 mod calculator;
 mod gas_cases;
 mod gas_physics;

@@ -20,6 +20,7 @@ const HINT: &str = "type for example `pigtail calc judge --lockup 12 --flow 11 -
 
 /// Judge gas test readings
 #[derive(Debug, Clone, clap::Args)]
+#[command(allow_negative_numbers = true)]
 pub struct JudgeArgs {
     /// Pressure with nothing burning; again for each later look, as in `--lockup 12.5 --lockup 14.6@5`
     #[arg(long)]
