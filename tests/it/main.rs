@@ -1,10 +1,23 @@
-//! Outcomes of the whole program, in one binary.
+//! Outcomes of the whole library, table by table and snapshot by snapshot.
+//!
+//! Owns: one binary for all of them, so that they are linked once. Refuses: testing by mirror; expectations come from
+//! outside the code.
+
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod calc;
 mod calc_judge;
 mod calculator;
+mod digest_content;
+mod digest_facts;
+mod digest_hostile;
+mod digest_mail;
 mod gas_cases;
 mod gas_physics;
 mod gas_properties;
 mod gas_readings;
+mod outbox;
+mod schedule;
+mod settings;
+mod smtp;
+mod smtp_sink;
