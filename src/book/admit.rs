@@ -105,7 +105,12 @@ impl Gate<'_> {
     fn unit(&self, unit: &Unit) -> Admitted {
         self.depot_exists(&unit.depot)?;
         if let (Some(retired), Some(in_service)) = (unit.retired_on, unit.in_service_on) {
-            not_before(format!("unit {}: retired", unit.unit), Dated::Day(retired), "its first day on rent", Dated::Day(in_service))?;
+            not_before(
+                format!("unit {}: retired", unit.unit),
+                Dated::Day(retired),
+                "its first day on rent",
+                Dated::Day(in_service),
+            )?;
         }
         self.known_or_new(rows::UNIT, "unit", unit.unit.as_str(), rows::unit, unit)
     }
@@ -114,7 +119,9 @@ impl Gate<'_> {
         self.unit_standing(&appliance.unit)?;
         let record = || format!("unit {}: {}", appliance.unit, appliance.appliance);
         figure(record, "btu_h", appliance.btu_h, 1.0..=1_000_000.0, "from 1 to 1000000 Btu/h")?;
-        for (what, limit) in [("inlet_min_inwc", appliance.inlet_min_inwc), ("inlet_max_inwc", appliance.inlet_max_inwc)] {
+        for (what, limit) in
+            [("inlet_min_inwc", appliance.inlet_min_inwc), ("inlet_max_inwc", appliance.inlet_max_inwc)]
+        {
             limit.map_or(Ok(()), |limit| figure(record, what, limit, 1.0..=100.0, "from 1 to 100 in. w.c."))?;
         }
         if let (Some(min), Some(max)) = (appliance.inlet_min_inwc, appliance.inlet_max_inwc) {
@@ -152,12 +159,9 @@ impl Gate<'_> {
         )?;
         match kept {
             Some((_, Some(on))) => Err(scrapped(&part.part, on).into()),
-            Some((kept, None)) if kept.kind != part.kind => Err(Refusal::KindChanged {
-                part: part.part.to_string(),
-                recorded: kept.kind,
-                given: part.kind,
+            Some((kept, None)) if kept.kind != part.kind => {
+                Err(Refusal::KindChanged { part: part.part.to_string(), recorded: kept.kind, given: part.kind }.into())
             }
-            .into()),
             Some((kept, None)) if kept == *part => Ok(Admission::Known),
             _ => Ok(Admission::New),
         }
@@ -307,16 +311,15 @@ impl Gate<'_> {
             let about = rule.kinds.iter().map(ToString::to_string).collect();
             return Err(Refusal::NotAbout { rule: id.clone(), kind, about }.into());
         }
-        let by_pass = rule.cases.iter().any(
-            |case| matches!(&case.period, Period::Intervals { after, .. } if after.contains_key(&FactKind::Pass)),
-        );
+        let by_pass = rule
+            .cases
+            .iter()
+            .any(|case| matches!(&case.period, Period::Intervals { after, .. } if after.contains_key(&FactKind::Pass)));
         if by_pass {
             return Ok(());
         }
-        let by_mark = rule
-            .cases
-            .iter()
-            .any(|case| matches!(&case.period, Period::Intervals { after, .. } if !after.is_empty()));
+        let by_mark =
+            rule.cases.iter().any(|case| matches!(&case.period, Period::Intervals { after, .. } if !after.is_empty()));
         let instead = if by_mark { "record the mark on its collar" } else { "record the part that replaces it" };
         Err(Refusal::NotByCheck { rule: id.clone(), instead }.into())
     }
@@ -365,7 +368,12 @@ impl Gate<'_> {
                 Err(Refusal::Over { record: format!("hold {hold}"), over: format!("was lifted {lifted}") }.into())
             }
             Some((placed, None)) => {
-                not_before(format!("hold {hold}: lifted"), Dated::Day(on), "the day it was placed", Dated::Day(placed))?;
+                not_before(
+                    format!("hold {hold}: lifted"),
+                    Dated::Day(on),
+                    "the day it was placed",
+                    Dated::Day(placed),
+                )?;
                 Ok(Admission::New)
             }
         }
@@ -379,7 +387,12 @@ impl Gate<'_> {
     }
 
     fn booking_exists(&self, booking: &BookingCode) -> Admitted {
-        self.exists("booking", "SELECT 1 FROM bookings WHERE booking = ?", "SELECT booking FROM bookings", booking.as_str())?;
+        self.exists(
+            "booking",
+            "SELECT 1 FROM bookings WHERE booking = ?",
+            "SELECT booking FROM bookings",
+            booking.as_str(),
+        )?;
         Ok(Admission::New)
     }
 
@@ -390,7 +403,11 @@ impl Gate<'_> {
             return Err(Refusal::Over { record: format!("unit {unit}"), over: format!("was retired {retired}") }.into());
         }
         if let Some(where_now) = standing.unit {
-            return Err(Refusal::Elsewhere { part: part.to_string(), place: format!("on unit {where_now}; pull it first") }.into());
+            return Err(Refusal::Elsewhere {
+                part: part.to_string(),
+                place: format!("on unit {where_now}; pull it first"),
+            }
+            .into());
         }
         self.not_future(&|| format!("part {part}: fitted"), Dated::Day(on))?;
         if let Some(made) = standing.made {
@@ -509,7 +526,9 @@ impl Gate<'_> {
         self.nearest_given.set(given + 1);
         let codes = if given < MOST_NEAREST {
             self.prepare(all).and_then(|mut statement| {
-                self.done(statement.query_map([], |row| row.get(0)).and_then(Iterator::collect::<Result<Vec<String>, _>>))
+                self.done(
+                    statement.query_map([], |row| row.get(0)).and_then(Iterator::collect::<Result<Vec<String>, _>>),
+                )
             })
         } else {
             Ok(Vec::new())

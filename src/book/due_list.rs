@@ -58,7 +58,8 @@ impl Counts {
     }
 }
 
-const COLUMNS: &str = "depot, unit, part, kind, position, rule, what, due_on, notice_from, authority, cite, late, because";
+const COLUMNS: &str =
+    "depot, unit, part, kind, position, rule, what, due_on, notice_from, authority, cite, late, because";
 
 fn item(row: &Row<'_>) -> Result<Item> {
     Ok(Item {

@@ -108,12 +108,8 @@ impl Book {
 /// The rules in force in a file: the shipped packs and the house rules adopted in it.
 pub(super) fn house_rules(conn: &Connection, path: &Path) -> Result<RuleBook, BookError> {
     let explain = |source| explained(path, source);
-    let mut statement =
-        conn.prepare("SELECT pack, toml FROM house_rules ORDER BY pack").map_err(explain)?;
-    let texts: Vec<String> = statement
-        .query_map([], |row| row.get(1))
-        .and_then(Iterator::collect)
-        .map_err(explain)?;
+    let mut statement = conn.prepare("SELECT pack, toml FROM house_rules ORDER BY pack").map_err(explain)?;
+    let texts: Vec<String> = statement.query_map([], |row| row.get(1)).and_then(Iterator::collect).map_err(explain)?;
     let house: Result<Vec<HouseRules>, _> = texts.iter().map(|toml| parse_house("house rules", toml)).collect();
     house
         .and_then(|house| RuleBook::new(&house))
@@ -156,9 +152,7 @@ fn prepare(conn: &mut Connection, path: &Path) -> Result<(), BookError> {
 pub(super) fn explained(path: &Path, source: rusqlite::Error) -> BookError {
     let path = path.to_owned();
     match &source {
-        rusqlite::Error::FromSqlConversionFailure(_, _, cause) => {
-            BookError::Damaged { path, what: cause.to_string() }
-        }
+        rusqlite::Error::FromSqlConversionFailure(_, _, cause) => BookError::Damaged { path, what: cause.to_string() },
         rusqlite::Error::SqliteFailure(failure, _) => match failure.code {
             ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked => BookError::Busy { path },
             ErrorCode::ReadOnly | ErrorCode::PermissionDenied | ErrorCode::CannotOpen => BookError::ReadOnly { path },

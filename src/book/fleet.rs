@@ -5,8 +5,8 @@
 use super::columns::{parsed, parsed_if_any};
 use super::{Book, BookError, rows};
 use crate::model::{
-    Appliance, Booking, CalendarLine, Check, Day, Depot, DepotCode, Event, Fleet, GasTest, Gauge, GaugeCheck, GaugeCode,
-    Hold, Mark, Part, PartCode, Person, PersonCode, Unit, UnitCode, Verdict, nearest,
+    Appliance, Booking, CalendarLine, Check, Day, Depot, DepotCode, Event, Fleet, GasTest, Gauge, GaugeCheck,
+    GaugeCode, Hold, Mark, Part, PartCode, Person, PersonCode, Unit, UnitCode, Verdict, nearest,
 };
 use rusqlite::{OptionalExtension, Params, Row};
 
@@ -60,10 +60,7 @@ impl Book {
             appliances: self.all(rows::APPLIANCE, [], rows::appliance)?,
             parts: self.all(&format!("{} WHERE scrapped_on IS NULL", rows::PART), [], rows::part)?,
             marks: self.all(
-                &by_seq(&format!(
-                    "{} WHERE part IN (SELECT part FROM parts WHERE scrapped_on IS NULL)",
-                    rows::MARK
-                )),
+                &by_seq(&format!("{} WHERE part IN (SELECT part FROM parts WHERE scrapped_on IS NULL)", rows::MARK)),
                 [],
                 rows::mark,
             )?,

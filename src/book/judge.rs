@@ -11,8 +11,7 @@ use rusqlite::{Connection, OptionalExtension, Result, params};
 /// Judges `test` under the limits of `pack`, against the gauge and appliances as they are on record.
 pub(super) fn judge(conn: &Connection, pack: &Pack, test: &GasTest) -> Result<Judgement> {
     let mut statement = conn.prepare_cached(&format!("{} WHERE unit = ?", rows::APPLIANCE))?;
-    let appliances =
-        statement.query_map([test.unit.as_str()], rows::appliance)?.collect::<Result<Vec<_>>>()?;
+    let appliances = statement.query_map([test.unit.as_str()], rows::appliance)?.collect::<Result<Vec<_>>>()?;
     let elevation_ft = match test.elevation_ft {
         Some(given) => Some(given),
         None => conn

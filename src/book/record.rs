@@ -244,7 +244,9 @@ impl Writer<'_> {
                     .tx
                     .prepare_cached("SELECT toml FROM house_rules WHERE pack <> ?")
                     .and_then(|mut others| {
-                        others.query_map([pack.to_string()], |row| row.get::<_, String>(0))?.collect::<Result<Vec<_>, _>>()
+                        others
+                            .query_map([pack.to_string()], |row| row.get::<_, String>(0))?
+                            .collect::<Result<Vec<_>, _>>()
                     })
                     .map_err(|source| self.obstacle(source))?;
                 let mut all = vec![house];

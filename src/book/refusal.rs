@@ -197,9 +197,10 @@ impl Refusal {
     pub fn column(&self) -> &'static str {
         match self {
             Self::Unknown { what, .. } => what,
-            Self::UnknownRule { .. } | Self::NotByCheck { .. } | Self::NotAbout { .. } | Self::NothingToCheck { .. } => {
-                "rule"
-            }
+            Self::UnknownRule { .. }
+            | Self::NotByCheck { .. }
+            | Self::NotAbout { .. }
+            | Self::NothingToCheck { .. } => "rule",
             Self::Future { .. } | Self::Before { .. } => "date",
             Self::UnknownSpec { .. } => "spec",
             Self::NoMarks { .. } | Self::Elsewhere { .. } => "part",

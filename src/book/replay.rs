@@ -17,8 +17,24 @@ use std::path::Path;
 
 /// Tables that are projected, each after those it refers to.
 pub(super) const PROJECTED: [&str; 18] = [
-    "voids", "people", "gauges", "depots", "units", "parts", "appliances", "marks", "gauge_checks", "gas_tests",
-    "checks", "events", "holds", "bookings", "calendar", "house_rules", "visits", "due",
+    "voids",
+    "people",
+    "gauges",
+    "depots",
+    "units",
+    "parts",
+    "appliances",
+    "marks",
+    "gauge_checks",
+    "gas_tests",
+    "checks",
+    "events",
+    "holds",
+    "bookings",
+    "calendar",
+    "house_rules",
+    "visits",
+    "due",
 ];
 
 /// Dependents named in a refusal to void; the rest are counted.
@@ -96,10 +112,8 @@ pub(super) fn may_void(
 ) -> std::result::Result<(), Obstacle> {
     let explain = |source| Obstacle::Book(explained(path, source));
     let why = |why: &str| Obstacle::Refusal(Refusal::NotVoidable { seq, why: why.to_owned() });
-    let found = conn
-        .query_row(&format!("{ENTRY} WHERE seq = ?"), [seq.cast_signed()], entry)
-        .optional()
-        .map_err(explain)?;
+    let found =
+        conn.query_row(&format!("{ENTRY} WHERE seq = ?"), [seq.cast_signed()], entry).optional().map_err(explain)?;
     if found.is_none() {
         return Err(why("is not in the journal"));
     }
@@ -246,17 +260,22 @@ impl Book {
         let explain = |source| self.explained(source);
         let mut struck_by = BTreeMap::new();
         let mut statement = self.conn.prepare("SELECT voided, seq FROM voids").map_err(explain)?;
-        let voids = statement.query_map([], |row| Ok((row.get::<_, u64>(0)?, row.get::<_, u64>(1)?))).map_err(explain)?;
+        let voids =
+            statement.query_map([], |row| Ok((row.get::<_, u64>(0)?, row.get::<_, u64>(1)?))).map_err(explain)?;
         for void in voids {
             let (voided, by) = void.map_err(explain)?;
             struck_by.insert(voided, by);
         }
         let mut statement = self.conn.prepare(&format!("{ENTRY} ORDER BY seq")).map_err(explain)?;
-        statement
-            .query_map([], entry)
-            .and_then(Iterator::collect::<Result<Vec<Entry>>>)
-            .map_err(explain)
-            .map(|entries| entries.into_iter().map(|entry| (struck_by.get(&entry.seq).copied(), entry)).map(|(by, e)| (e, by)).collect())
+        statement.query_map([], entry).and_then(Iterator::collect::<Result<Vec<Entry>>>).map_err(explain).map(
+            |entries| {
+                entries
+                    .into_iter()
+                    .map(|entry| (struck_by.get(&entry.seq).copied(), entry))
+                    .map(|(by, e)| (e, by))
+                    .collect()
+            },
+        )
     }
 }
 
@@ -273,9 +292,13 @@ fn difference(live: &Connection, replayed: &Connection, table: &str) -> Result<O
             (None, Some(row)) => return Ok(Some(format!("table {table}: {} is missing", shown(row)?))),
             (Some(a), Some(b)) => {
                 for (index, column) in columns.iter().enumerate() {
-                    let (a_value, b_value): (rusqlite::types::Value, rusqlite::types::Value) = (a.get(index)?, b.get(index)?);
+                    let (a_value, b_value): (rusqlite::types::Value, rusqlite::types::Value) =
+                        (a.get(index)?, b.get(index)?);
                     if a_value != b_value {
-                        return Ok(Some(format!("table {table}, {}: {column} is not what the journal says", shown(b)?)));
+                        return Ok(Some(format!(
+                            "table {table}, {}: {column} is not what the journal says",
+                            shown(b)?
+                        )));
                     }
                 }
             }

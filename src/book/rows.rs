@@ -43,8 +43,7 @@ pub(super) fn unit(row: &Row<'_>) -> Result<Unit> {
     })
 }
 
-pub(super) const APPLIANCE: &str =
-    "SELECT unit, appliance, btu_h, inlet_min_inwc, inlet_max_inwc FROM appliances";
+pub(super) const APPLIANCE: &str = "SELECT unit, appliance, btu_h, inlet_min_inwc, inlet_max_inwc FROM appliances";
 
 pub(super) fn appliance(row: &Row<'_>) -> Result<Appliance> {
     Ok(Appliance {
@@ -56,7 +55,8 @@ pub(super) fn appliance(row: &Row<'_>) -> Result<Appliance> {
     })
 }
 
-pub(super) const PART: &str = "SELECT part, unit, kind, position, spec, serial, made, fitted_on, replace_by, note FROM parts";
+pub(super) const PART: &str =
+    "SELECT part, unit, kind, position, spec, serial, made, fitted_on, replace_by, note FROM parts";
 
 pub(super) fn part(row: &Row<'_>) -> Result<Part> {
     Ok(Part {
@@ -110,7 +110,8 @@ pub(super) fn gauge_check(row: &Row<'_>) -> Result<GaugeCheck> {
     })
 }
 
-pub(super) const GAS_TEST: &str = "SELECT unit, on_day, by_person, gauge, tap, lockup, lockup_later, flow, load_percent,
+pub(super) const GAS_TEST: &str =
+    "SELECT unit, on_day, by_person, gauge, tap, lockup, lockup_later, flow, load_percent,
     method, drop_start, drop_between, drop_end, minutes, air_f, air_after_f, elevation_ft, vent, verdict, because, seq
     FROM gas_tests";
 

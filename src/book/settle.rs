@@ -6,7 +6,8 @@ use super::columns::{parsed, parsed_if_any, text_of};
 use super::rows;
 use crate::due::{EventFact, Item, MarkFact, Outcome, Subject, assess};
 use crate::model::{
-    Dated, Day, DepotCode, Gauge, GaugeCheck, GaugeCode, Named, PackId, PartCode, PartKind, PersonCode, RuleId, UnitCode,
+    Dated, Day, DepotCode, Gauge, GaugeCheck, GaugeCode, Named, PackId, PartCode, PartKind, PersonCode, RuleId,
+    UnitCode,
 };
 use crate::rules::{ItemKind, RuleBook, gauge_spec};
 use rusqlite::{Connection, OptionalExtension, Result, Row, params};
@@ -213,11 +214,8 @@ fn settle_part(conn: &Connection, rules: &RuleBook, packs: &[PackId], part: &Par
         return Ok(());
     }
     let marks = if part.kind.takes_marks() { marks(conn, &part.part)? } else { Vec::new() };
-    let outcomes = checks(
-        conn,
-        "SELECT rule, on_day, seq, result = 'pass' FROM checks WHERE part = ?",
-        part.part.as_str(),
-    )?;
+    let outcomes =
+        checks(conn, "SELECT rule, on_day, seq, result = 'pass' FROM checks WHERE part = ?", part.part.as_str())?;
     let events = part.unit.as_ref().map_or(Ok(Vec::new()), |unit| events(conn, unit))?;
     let subject = Subject {
         depot: part.depot.as_ref(),
@@ -264,8 +262,8 @@ fn settle_gauge(conn: &Connection, rules: &RuleBook, packs: &[PackId], code: &Ga
     let Some(gauge): Option<Gauge> = statement.query_row([code.as_str()], rows::gauge).optional()? else {
         return Ok(());
     };
-    let mut statement =
-        conn.prepare_cached("SELECT gauge, on_day, by_person, reading, reference, seq FROM gauge_checks WHERE gauge = ?")?;
+    let mut statement = conn
+        .prepare_cached("SELECT gauge, on_day, by_person, reading, reference, seq FROM gauge_checks WHERE gauge = ?")?;
     let outcomes = statement
         .query_map([code.as_str()], |row| {
             let check: GaugeCheck = rows::gauge_check(row)?;
@@ -332,7 +330,13 @@ fn checks(conn: &Connection, sql: &str, code: &str) -> Result<Vec<Outcome>> {
     let mut statement = conn.prepare_cached(sql)?;
     statement
         .query_map([code], |row| {
-            Ok(Outcome { rule: parsed(row, 0)?, on: parsed(row, 1)?, seq: row.get(2)?, passed: row.get(3)?, doubted_on: None })
+            Ok(Outcome {
+                rule: parsed(row, 0)?,
+                on: parsed(row, 1)?,
+                seq: row.get(2)?,
+                passed: row.get(3)?,
+                doubted_on: None,
+            })
         })?
         .collect()
 }

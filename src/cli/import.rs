@@ -70,11 +70,8 @@ fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console:
     let bar = Bar::new(console.watched, "recording");
     let mut report = |done: usize| bar.at(done as u64, total);
     let facts = facts.into_iter().map(|located| located.fact);
-    let recorded = if check {
-        book.rehearse(&recording, facts, &mut report)
-    } else {
-        book.record(&recording, facts, &mut report)
-    };
+    let recorded =
+        if check { book.rehearse(&recording, facts, &mut report) } else { book.record(&recording, facts, &mut report) };
     bar.done();
     let recorded = recorded.map_err(|error| match error {
         RecordError::Refused(refused) => refused_rows(&import, &origins, &refused),
@@ -96,7 +93,9 @@ fn refused_rows(import: &Import, origins: &[(crate::exchange::FolderFile, u32)],
         .iter()
         .take(MOST_LISTED)
         .map(|one| match origins.get(one.index) {
-            Some((file, line)) => format!("{}:{line}: {}: {}", import.file_name(*file), one.refusal.column(), one.refusal),
+            Some((file, line)) => {
+                format!("{}:{line}: {}: {}", import.file_name(*file), one.refusal.column(), one.refusal)
+            }
             None => one.refusal.to_string(),
         })
         .collect();
@@ -111,9 +110,7 @@ const MEND: &str = "mend these cells and import again; nothing was changed";
 impl From<FolderError> for Complaint {
     fn from(error: FolderError) -> Self {
         match error {
-            FolderError::Absent { .. } => {
-                Self::refused(error, "name a folder with units.csv and parts.csv in it")
-            }
+            FolderError::Absent { .. } => Self::refused(error, "name a folder with units.csv and parts.csv in it"),
             FolderError::Refused(problems) => Self {
                 status: Status::Refused,
                 what: problems.to_string().lines().map(str::to_owned).collect(),

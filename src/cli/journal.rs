@@ -59,7 +59,8 @@ struct Line {
 
 impl Line {
     fn of(entry: &Entry, voided_by: Option<u64>) -> Self {
-        let says = serde_json::from_str::<Change>(&entry.body).map_or_else(|error| error.to_string(), |change| said(&change));
+        let says =
+            serde_json::from_str::<Change>(&entry.body).map_or_else(|error| error.to_string(), |change| said(&change));
         Self {
             seq: entry.seq,
             recorded_at: entry.recorded_at.to_string(),
@@ -171,7 +172,12 @@ fn verify(book: &crate::book::Book, against: Option<&str>, console: &mut Console
 
 /// What is wrong if the journal no longer holds a head that was printed once.
 fn missing_head(book: &crate::book::Book, against: &str) -> Result<Option<String>, Complaint> {
-    let form = || Complaint::refused(format!("`{}` is not HASH@N", against.escape_debug()), "copy it from the digest's last line, as 3f0c…@812");
+    let form = || {
+        Complaint::refused(
+            format!("`{}` is not HASH@N", against.escape_debug()),
+            "copy it from the digest's last line, as 3f0c…@812",
+        )
+    };
     let (hash, seq) = against.split_once('@').ok_or_else(form)?;
     let seq: u64 = seq.trim().parse().map_err(|_| form())?;
     let hash = hash.trim().to_ascii_lowercase();

@@ -100,7 +100,8 @@ pub fn main() -> ExitCode {
         let mut out = BufWriter::new(pager::Out::new(seen));
         let mut talk = std::io::stderr();
         let status = run(std::env::args_os(), &mut out, &mut talk, Terminal { width, watched, seen });
-        let flushed = out.flush().map_err(Complaint::from).map_or_else(|complaint| say(&complaint, &mut talk), |()| status);
+        let flushed =
+            out.flush().map_err(Complaint::from).map_or_else(|complaint| say(&complaint, &mut talk), |()| status);
         match out.into_inner() {
             Ok(out) => out.finish(),
             Err(_) => {}
@@ -128,23 +129,22 @@ pub fn run(
     talk: &mut dyn Write,
     terminal: Terminal,
 ) -> Status {
-    let arguments = match Arguments::command().try_get_matches_from(arguments).and_then(|found| Arguments::from_arg_matches(&found)) {
+    let arguments = match Arguments::command()
+        .try_get_matches_from(arguments)
+        .and_then(|found| Arguments::from_arg_matches(&found))
+    {
         Ok(arguments) => arguments,
         Err(error) => return not_understood(&error, out, talk),
     };
     let colour = match arguments.color {
         ColorChoice::Always => true,
         ColorChoice::Never => false,
-        ColorChoice::Auto => terminal.seen && anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never,
+        ColorChoice::Auto => {
+            terminal.seen && anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never
+        }
     };
-    let mut console = Console {
-        out,
-        talk,
-        format: arguments.format,
-        width: terminal.width,
-        watched: terminal.watched,
-        colour,
-    };
+    let mut console =
+        Console { out, talk, format: arguments.format, width: terminal.width, watched: terminal.watched, colour };
     let session = Session { db: arguments.db, today: arguments.today, now: chrono::Utc::now() };
     match dispatch(&arguments.command, &session, &mut console) {
         Ok(status) => status,

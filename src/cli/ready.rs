@@ -152,7 +152,8 @@ fn says(block: &Block, away: Away) -> String {
 
 fn say(answer: &Readiness, away: Away, console: &mut Console<'_>) -> Result<(), Complaint> {
     let through = answer.ready_through.map_or_else(|| "no day".to_owned(), |day| day.to_string());
-    let days = if away.out == away.back { format!("on {}", away.out) } else { format!("{} to {}", away.out, away.back) };
+    let days =
+        if away.out == away.back { format!("on {}", away.out) } else { format!("{} to {}", away.out, away.back) };
     if answer.ready() {
         writeln!(console.out, "{}: ready {days}; in date through {through}", answer.unit)?;
         return Ok(());

@@ -30,8 +30,9 @@ impl Session {
         if let Some(db) = &self.db {
             return Ok(db.clone());
         }
-        let strategy = etcetera::choose_base_strategy()
-            .map_err(|_| Complaint::refused("nothing says where the fleet file is", "give --db FILE or set PIGTAIL_DB"))?;
+        let strategy = etcetera::choose_base_strategy().map_err(|_| {
+            Complaint::refused("nothing says where the fleet file is", "give --db FILE or set PIGTAIL_DB")
+        })?;
         Ok(strategy.data_dir().join("pigtail").join("fleet.db"))
     }
 
@@ -76,11 +77,7 @@ impl Session {
     pub fn author(&self, person: Option<&PersonCode>) -> Author {
         let named = person.map(|person| person.to_string());
         let candidates = [named, std::env::var("PIGTAIL_AUTHOR").ok(), std::env::var("USER").ok()];
-        candidates
-            .into_iter()
-            .flatten()
-            .find_map(|name| name.parse().ok())
-            .unwrap_or_else(Author::unnamed)
+        candidates.into_iter().flatten().find_map(|name| name.parse().ok()).unwrap_or_else(Author::unnamed)
     }
 
     /// Records facts of one command.
@@ -134,13 +131,17 @@ impl From<BookError> for Complaint {
             }
             BookError::Exists { .. } => Self::refused(what, "use it as it is, or name another file with --db"),
             BookError::NotOurs { .. } => Self::outside(what, "name the fleet file with --db FILE"),
-            BookError::Newer { .. } => Self::outside(what, "use the newer version of pigtail; the file was not touched"),
+            BookError::Newer { .. } => {
+                Self::outside(what, "use the newer version of pigtail; the file was not touched")
+            }
             BookError::Busy { .. } => Self::outside(what, "wait for the other command to end, then try again"),
             BookError::ReadOnly { .. } => Self::outside(what, "check the permissions of the file and its folder"),
             BookError::Full { .. } => Self::outside(what, "free some space and try again; nothing was changed"),
             BookError::Damaged { .. } => Self::outside(what, "pigtail doctor"),
             BookError::Io { .. } | BookError::Database { .. } => Self::outside(what, "pigtail doctor"),
-            BookError::HouseRules { .. } => Self::outside(what, "mend them and adopt them again: pigtail rules adopt FILE"),
+            BookError::HouseRules { .. } => {
+                Self::outside(what, "mend them and adopt them again: pigtail rules adopt FILE")
+            }
         }
     }
 }

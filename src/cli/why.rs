@@ -119,7 +119,9 @@ fn rule_of<'b>(book: &'b Book, depots: &[Depot], item: &Item) -> Option<&'b Rule
 fn heading(book: &Book, item: &Item) -> Result<String, Complaint> {
     let unit: Option<Unit> = item.unit.as_ref().map_or(Ok(None), |unit| book.unit(unit))?;
     let Some(code) = &item.part else {
-        return Ok(unit.map_or_else(String::new, |unit| format!("unit {} at depot {} {}", unit.unit, unit.depot, unit.body)));
+        return Ok(
+            unit.map_or_else(String::new, |unit| format!("unit {} at depot {} {}", unit.unit, unit.depot, unit.body))
+        );
     };
     let Some((part, _)) = book.part(code)?.filter(|_| !matches!(item.kind, ItemKind::Gauge | ItemKind::Person)) else {
         return Ok(format!("{} {code}", item.kind));

@@ -180,9 +180,10 @@ fn cleared(rule: &Rule, subject: &Subject<'_>, event: &EventFact) -> bool {
     let by_pass = trusted
         .filter(|outcome| outcome.rule == rule.id)
         .any(|outcome| (outcome.on, outcome.seq) > (event.on, event.seq));
-    let by_mark = subject.marks.iter().any(|mark| {
-        mark.month > event.on.month() || (mark.month == event.on.month() && mark.seq > event.seq)
-    });
+    let by_mark = subject
+        .marks
+        .iter()
+        .any(|mark| mark.month > event.on.month() || (mark.month == event.on.month() && mark.seq > event.seq));
     by_pass || by_mark
 }
 

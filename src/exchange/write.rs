@@ -5,8 +5,8 @@
 
 use super::read::passed_over;
 use super::table::FolderFile;
-use crate::model::Fleet;
 use super::write_rows::rows_of;
+use crate::model::Fleet;
 use crate::model::Named;
 use std::fs::{self, File};
 use std::io;

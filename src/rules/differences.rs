@@ -49,21 +49,11 @@ fn compare(rule: &str, old: &[(String, String)], new: &[(String, String)], found
     for (term, after) in new {
         let before = value(old, term);
         if before.as_ref() != Some(after) {
-            found.push(Difference {
-                rule: rule.to_owned(),
-                term: term.clone(),
-                before,
-                after: Some(after.clone()),
-            });
+            found.push(Difference { rule: rule.to_owned(), term: term.clone(), before, after: Some(after.clone()) });
         }
     }
     for (term, before) in old.iter().filter(|(term, _)| value(new, term).is_none()) {
-        found.push(Difference {
-            rule: rule.to_owned(),
-            term: term.clone(),
-            before: Some(before.clone()),
-            after: None,
-        });
+        found.push(Difference { rule: rule.to_owned(), term: term.clone(), before: Some(before.clone()), after: None });
     }
 }
 

@@ -105,10 +105,7 @@ impl<'t> Fields<'t> {
     /// The tables of `[[key]]`, in order; none where there are none.
     pub(super) fn tables(&self, key: &'static str) -> Found<Vec<Placed<&'t DeTable<'t>>>> {
         let Some(value) = self.get(key) else { return Ok(Vec::new()) };
-        array(key, value)?
-            .iter()
-            .map(|item| Ok(Placed { value: table(key, item)?, place: item.span() }))
-            .collect()
+        array(key, value)?.iter().map(|item| Ok(Placed { value: table(key, item)?, place: item.span() })).collect()
     }
 }
 

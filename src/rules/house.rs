@@ -4,10 +4,10 @@
 //! interval cites the house's reason beside the pack's source.
 
 use super::fields::Placed;
+use super::looser::Looser;
 use super::looser::{
     Loosening, can_be_longer, dropped_event, dropped_skill, looser_label, looser_late, looser_precision,
 };
-use super::looser::Looser;
 use super::pack::Pack;
 use super::problem::RuleProblem;
 use super::rule::{Anchor, Case, FactKind, LabelUse, Late, Period, Precision, Rule};
@@ -128,12 +128,8 @@ impl HouseChange {
         match loosening.filter(|_| !rule.authority.may_be_loosened()) {
             None => Ok(()),
             Some(loosening) => {
-                let looser = Looser {
-                    rule: rule.id.clone(),
-                    authority: rule.authority,
-                    cite: cite.to_owned(),
-                    loosening,
-                };
+                let looser =
+                    Looser { rule: rule.id.clone(), authority: rule.authority, cite: cite.to_owned(), loosening };
                 Err(RuleProblem::Loosened(looser).at(place.clone()))
             }
         }
@@ -185,8 +181,7 @@ impl HouseChange {
                 let problem = RuleProblem::AnchorOfKind { anchor, kind: rule.kinds[0] };
                 return Err(problem.at(first.place.clone()));
             }
-            let anchored =
-                |case: &Case| matches!(case.period, Period::Intervals { first: Some(_), .. });
+            let anchored = |case: &Case| matches!(case.period, Period::Intervals { first: Some(_), .. });
             let any = rule.cases.iter().enumerate().any(|(position, case)| here(position) && anchored(case));
             if first.value.0.is_none() && !any {
                 let problem = RuleProblem::NoInterval { rule: rule.id.clone(), interval: "first interval" };

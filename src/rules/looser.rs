@@ -140,8 +140,8 @@ const LONGEST_MONTH_DAYS: i64 = 31;
 fn days_in(months: u32) -> (i64, i64) {
     let months = i32::try_from(months).unwrap_or(i32::MAX / 2);
     let starts = (2096..=2104).flat_map(|year| (1..=12).filter_map(move |month| Month::new(year, month)));
-    let lengths = starts.flat_map(|month| [month.first_day(), month.last_day()]).map(|start: Day| {
-        start.days_until(start.plus_months(months))
-    });
+    let lengths = starts
+        .flat_map(|month| [month.first_day(), month.last_day()])
+        .map(|start: Day| start.days_until(start.plus_months(months)));
     lengths.fold((i64::MAX, 0), |(fewest, most), days| (fewest.min(days), most.max(days)))
 }

@@ -17,12 +17,10 @@ mod spec;
 
 pub use differences::{Difference, differences};
 pub use house::HouseRules;
-pub use looser::{Looser, Loosening};
+pub use looser::{Loosening, Looser};
 pub use pack::{Pack, RuleBook};
 pub use parse::{is_pack, parse_house, parse_pack};
 pub use problem::{MAX_RULE_FILE_BYTES, RuleProblem};
-pub use rule::{
-    Anchor, Authority, Case, FactKind, ItemKind, LabelUse, Late, Period, Precision, Rule, gauge_spec,
-};
+pub use rule::{Anchor, Authority, Case, FactKind, ItemKind, LabelUse, Late, Period, Precision, Rule, gauge_spec};
 pub use source::RuleError;
 pub use spec::SpecPattern;

@@ -19,18 +19,57 @@ use toml::de::{DeTable, DeValue};
 const PACK_KEYS: &[&str] = &["pack", "title", "scope", "rule", "limits"];
 const HOUSE_KEYS: &[&str] = &["pack", "change", "limit", "rule"];
 const RULE_KEYS: &[&str] = &[
-    "id", "what", "kinds", "service", "authority", "precision", "notice", "late", "label", "opened_by", "minutes",
-    "skills", "earliest", "note", "caution", "case",
+    "id",
+    "what",
+    "kinds",
+    "service",
+    "authority",
+    "precision",
+    "notice",
+    "late",
+    "label",
+    "opened_by",
+    "minutes",
+    "skills",
+    "earliest",
+    "note",
+    "caution",
+    "case",
 ];
 const HOUSE_RULE_KEYS: &[&str] = &[
-    "id", "reason", "what", "kinds", "service", "precision", "notice", "late", "label", "opened_by", "minutes",
-    "skills", "earliest", "note", "caution", "case",
+    "id",
+    "reason",
+    "what",
+    "kinds",
+    "service",
+    "precision",
+    "notice",
+    "late",
+    "label",
+    "opened_by",
+    "minutes",
+    "skills",
+    "earliest",
+    "note",
+    "caution",
+    "case",
 ];
 const CASE_KEYS: &[&str] = &["specs", "cite", "first", "after", "undated", "exempt"];
 const FIRST_KEYS: &[&str] = &["from", "span"];
 const CHANGE_KEYS: &[&str] = &[
-    "rule", "spec", "reason", "first", "after", "precision", "notice", "late", "label", "opened_by", "minutes",
-    "skills", "earliest",
+    "rule",
+    "spec",
+    "reason",
+    "first",
+    "after",
+    "precision",
+    "notice",
+    "late",
+    "label",
+    "opened_by",
+    "minutes",
+    "skills",
+    "earliest",
 ];
 const LIMIT_KEYS: &[&str] = &["name", "value", "reason"];
 /// More than any job in the trade takes; the planner counts in minutes of one day.
@@ -108,11 +147,7 @@ fn house(root: &Spanned<DeTable<'_>>, origin: &str, text: &str) -> Found<HouseRu
     Ok(HouseRules { pack, text: text.to_owned(), origin: origin.to_owned(), changes, limits, rules })
 }
 
-fn entries<'t>(
-    fields: &Fields<'t>,
-    key: &'static str,
-    what: &'static str,
-) -> Found<Vec<Placed<&'t DeTable<'t>>>> {
+fn entries<'t>(fields: &Fields<'t>, key: &'static str, what: &'static str) -> Found<Vec<Placed<&'t DeTable<'t>>>> {
     let tables = fields.tables(key)?;
     match tables.get(MAX_ENTRIES) {
         Some(over) => Err(RuleProblem::TooMany { what }.at(over.place.clone())),
@@ -231,11 +266,8 @@ fn specs(fields: &Fields<'_>, id: &RuleId, earlier: &[Case]) -> Found<Vec<SpecPa
         }
         let clash = earlier.iter().flat_map(|case| &case.specs).find(|other| other.overlaps(&pattern));
         if let Some(other) = clash {
-            let problem = RuleProblem::OverlappingSpecs {
-                rule: id.clone(),
-                spec: pattern.to_string(),
-                other: other.to_string(),
-            };
+            let problem =
+                RuleProblem::OverlappingSpecs { rule: id.clone(), spec: pattern.to_string(), other: other.to_string() };
             return Err(problem.at(item.span()));
         }
         specs.push(pattern);
@@ -315,9 +347,9 @@ fn change(written: Placed<&DeTable<'_>>) -> Found<HouseChange> {
         }
     });
     let minutes = minutes(&fields)?;
-    let spec = fields.get("spec").map(|value| {
-        Ok::<_, Misplaced>(Placed { value: text("spec", value)?.to_owned(), place: value.span() })
-    });
+    let spec = fields
+        .get("spec")
+        .map(|value| Ok::<_, Misplaced>(Placed { value: text("spec", value)?.to_owned(), place: value.span() }));
     Ok(HouseChange {
         reason: fields.sentence("reason")?,
         spec: spec.transpose()?,

@@ -268,7 +268,9 @@ impl RuleProblem {
             Self::WrongType { key, wanted, .. } => format!("write {wanted} after `{key} =`"),
             Self::UnknownWord(error) => format!("choose one of: {}", error.known.join(", ")),
             Self::BadRuleId(_) => "name it like `hose` or `lp-detector`".to_owned(),
-            Self::BadSpan(_) | Self::ZeroSpan { .. } => "write a span like \"12 years\", \"18 months\" or \"31 days\"".to_owned(),
+            Self::BadSpan(_) | Self::ZeroSpan { .. } => {
+                "write a span like \"12 years\", \"18 months\" or \"31 days\"".to_owned()
+            }
             Self::OutOfRange { most, .. } => format!("write a whole number from 0 to {most}"),
             Self::Blank { key } => format!("write something in `{key}`, or leave the key out if it is optional"),
             Self::TooLong { most, .. } => format!("shorten it to {most} characters"),
@@ -290,7 +292,9 @@ impl RuleProblem {
                 "marks are read on cylinders and extinguishers; everything else but people passes".to_owned()
             }
             Self::Limit(_) => "`pigtail rules show limits` lists them with their sources".to_owned(),
-            Self::UnknownRule { .. } | Self::RuleExists { .. } => "`pigtail rules list` names the rules there are".to_owned(),
+            Self::UnknownRule { .. } | Self::RuleExists { .. } => {
+                "`pigtail rules list` names the rules there are".to_owned()
+            }
             Self::UnknownSpec { rule, .. } | Self::NoInterval { rule, .. } => {
                 format!("`pigtail rules show {rule}` lists its cases")
             }

@@ -67,10 +67,7 @@ impl RuleError {
             line: text[..start].matches('\n').count() + 1,
             column: before.chars().count() + 1,
             problem: found.problem,
-            excerpt: Excerpt {
-                line: format!("{}{}", &before[from..], &after[..to]),
-                caret: caret..caret + width,
-            },
+            excerpt: Excerpt { line: format!("{}{}", &before[from..], &after[..to]), caret: caret..caret + width },
         }
     }
 

@@ -98,7 +98,19 @@ fn text<T: ToString>(code: Option<&T>) -> String {
 
 /// CSV headings of `due --format csv`.
 pub const DUE_CSV_HEADER: [&str; 13] = [
-    "depot", "unit", "part", "kind", "position", "rule", "what", "due_on", "days", "state", "authority", "cite", "because",
+    "depot",
+    "unit",
+    "part",
+    "kind",
+    "position",
+    "rule",
+    "what",
+    "due_on",
+    "days",
+    "state",
+    "authority",
+    "cite",
+    "because",
 ];
 
 /// One line's CSV cells, unescaped.

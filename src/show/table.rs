@@ -38,10 +38,13 @@ const GAP: usize = 2;
 /// none in spaces. Columns that are blank in every row are left out.
 #[must_use]
 pub fn table(columns: &[Column], rows: &[Vec<String>], width: Option<usize>) -> String {
-    let used: Vec<usize> =
-        (0..columns.len()).filter(|&at| rows.iter().any(|row| row.get(at).is_some_and(|cell| !cell.is_empty()))).collect();
-    let cells: Vec<Vec<String>> =
-        rows.iter().map(|row| used.iter().map(|&at| row.get(at).map_or(String::new(), |cell| one_line(cell))).collect()).collect();
+    let used: Vec<usize> = (0..columns.len())
+        .filter(|&at| rows.iter().any(|row| row.get(at).is_some_and(|cell| !cell.is_empty())))
+        .collect();
+    let cells: Vec<Vec<String>> = rows
+        .iter()
+        .map(|row| used.iter().map(|&at| row.get(at).map_or(String::new(), |cell| one_line(cell))).collect())
+        .collect();
     let natural: Vec<usize> = used
         .iter()
         .enumerate()

@@ -30,7 +30,14 @@ pub fn calculate<S: AsRef<str>>(words: &[S]) -> Outcome {
     };
     let today: Day = "2026-03-02".parse().unwrap();
     let (mut out, mut talk) = (Vec::new(), Vec::new());
-    let mut console = Console { out: &mut out, talk: &mut talk, format: Some(line.format), width: None, watched: false, colour: false };
+    let mut console = Console {
+        out: &mut out,
+        talk: &mut talk,
+        format: Some(line.format),
+        width: None,
+        watched: false,
+        colour: false,
+    };
     let (status, complaint) = match run(&line.command, today, &mut console) {
         Ok(status) => (status, String::new()),
         Err(complaint) => (complaint.status, complaint.to_string()),

@@ -1,8 +1,9 @@
 //! Pressures, temperatures, elevations, lengths and volumes as people type them, and the limits' own rules.
 
 use pigtail::model::{
-    Elevation, GasLimits, Length, LimitError, Pressure, PressureUnit, Temperature, TimedReading, Vent, Volume,
+    Elevation, GasLimits, Length, LimitError, PackId, Pressure, PressureUnit, Temperature, TimedReading, Vent, Volume,
 };
+use pigtail::rules::RuleBook;
 
 #[test]
 fn pressures_are_read_in_every_usual_spelling() {
@@ -136,11 +137,7 @@ fn timed_readings_and_vents_are_written_as_they_are_read() {
 }
 
 fn limits() -> GasLimits {
-    #[derive(serde::Deserialize)]
-    struct Pack {
-        limits: GasLimits,
-    }
-    toml::from_str::<Pack>(include_str!("../../schema/rules/limits-us.toml")).unwrap().limits
+    RuleBook::new(&[]).unwrap().pack(PackId::Us).limits.clone()
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! `calc judge`: a verdict on gas test readings, without any database.
 //!
-//! Owns: the flags of a gas test. Refuses: judging, which `gastest` does, and limits of its own: they are the shipped
-//! US pack's.
+//! Owns: the flags of a gas test. Refuses: judging, which `gastest` does, and limits of its own: they are a shipped
+//! rule pack's.
 
 use super::span::ReadingSpan;
 use super::{Answer, Complaint, Console, Day, refused, write_json};
@@ -11,8 +11,9 @@ use crate::gastest::{
     Context, Drill, GaugeStanding, InletLimits, OrificeGas, Readings, judge, load_percent, orifice_flow,
 };
 use crate::model::{
-    DropMethod, Elevation, GasLimits, GaugeKind, Reading, Tap, Temperature, TimedReading, Vent, Verdict, Volume,
+    DropMethod, Elevation, GasLimits, GaugeKind, PackId, Reading, Tap, Temperature, TimedReading, Vent, Verdict, Volume,
 };
+use crate::rules::RuleBook;
 use crate::show::calc::judgement;
 use std::str::FromStr;
 
@@ -82,6 +83,9 @@ pub struct JudgeArgs {
     /// Regulator vent in degrees from straight down, or `unseen`
     #[arg(long)]
     vent: Option<Vent>,
+    /// Rule pack whose limits are used: us, ca or de
+    #[arg(long, default_value_t)]
+    rules: PackId,
     /// Day of the test; today if left out
     #[arg(long)]
     on: Option<Day>,
@@ -128,7 +132,7 @@ impl FromStr for Minutes {
 
 pub(super) fn run(args: &JudgeArgs, today: Day, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
-    let limits = shipped_limits()?;
+    let limits = shipped_limits(args.rules)?;
     let answer = judge(&readings(args)?, &context(args, today), &limits);
     if answer.findings.is_empty() {
         return Err(Complaint::refused(
@@ -200,13 +204,9 @@ fn context(args: &JudgeArgs, today: Day) -> Context {
     }
 }
 
-/// The limits of the shipped US pack.
-fn shipped_limits() -> Result<GasLimits, Complaint> {
-    #[derive(serde::Deserialize)]
-    struct Shipped {
-        limits: GasLimits,
-    }
-    let shipped: Shipped = toml::from_str(include_str!("../../../schema/rules/limits-us.toml"))
-        .map_err(|error| Complaint::fault(format!("the shipped limits cannot be read: {error}")))?;
-    shipped.limits.checked().map_err(|error| Complaint::fault(format!("the shipped limits are unsound: {error}")))
+/// The limits of a shipped pack; no house has had a say in them.
+fn shipped_limits(pack: PackId) -> Result<GasLimits, Complaint> {
+    let book =
+        RuleBook::new(&[]).map_err(|error| Complaint::fault(format!("the shipped rules are unsound: {error}")))?;
+    Ok(book.pack(pack).limits.clone())
 }

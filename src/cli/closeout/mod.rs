@@ -35,7 +35,11 @@ pub fn run(args: &CloseoutArgs, session: &Session, console: &mut Console<'_>) ->
     let facts = visit.facts(&book, today, console)?;
     let recorded = session.record(&mut book, Some(&visit.by), facts)?;
     let outcome = Outcome::of(&book, &visit, &recorded, today)?;
-    if format == Format::Json { console.json(&outcome.document(&recorded, today))? } else { outcome.say(&recorded, today, console)? };
+    if format == Format::Json {
+        console.json(&outcome.document(&recorded, today))?
+    } else {
+        outcome.say(&recorded, today, console)?
+    };
     Ok(if outcome.bad { Status::No } else { Status::Done })
 }
 
@@ -80,9 +84,10 @@ impl Outcome {
             .entries
             .iter()
             .any(|(_, change)| matches!(change, Change::Check(check) if check.result == CheckResult::Fail));
-        let swapped_container = recorded.entries.iter().any(|(_, change)| {
-            matches!(change, Change::Part(Part { kind: PartKind::Cylinder | PartKind::Tank, .. }))
-        });
+        let swapped_container = recorded
+            .entries
+            .iter()
+            .any(|(_, change)| matches!(change, Change::Part(Part { kind: PartKind::Cylinder | PartKind::Tank, .. })));
         let bad = failed_check || verdict.as_ref().is_some_and(|(verdict, _)| *verdict != Verdict::Pass);
         Ok(Self { visit: visit.clone(), verdict, late, next: later.into_iter().next(), swapped_container, bad })
     }

@@ -115,8 +115,7 @@ impl CloseoutArgs {
             result: option.result,
             note: option.note.clone(),
         };
-        let event =
-            |event: &EventKind| Event { unit: self.unit.clone(), on, event: *event, note: Text::default() };
+        let event = |event: &EventKind| Event { unit: self.unit.clone(), on, event: *event, note: Text::default() };
         let visit = Visit {
             unit: self.unit.clone(),
             by: self.by.clone(),
@@ -131,7 +130,10 @@ impl CloseoutArgs {
         if visit.is_empty() {
             return Err(Complaint::refused(
                 format!("nothing was done to unit {}", self.unit),
-                format!("pigtail closeout {} --by {} --lockup … --flow … --drop …, or --mark, --replace, --check", self.unit, self.by),
+                format!(
+                    "pigtail closeout {} --by {} --lockup … --flow … --drop …, or --mark, --replace, --check",
+                    self.unit, self.by
+                ),
             ));
         }
         Ok(visit)
@@ -180,11 +182,7 @@ impl TestOptions {
 ///
 /// # Errors
 /// [`Complaint`] where an appliance is not on the unit.
-pub(super) fn load_of(
-    unit: &UnitCode,
-    burning: &[Text],
-    appliances: &[Appliance],
-) -> Result<Option<f64>, Complaint> {
+pub(super) fn load_of(unit: &UnitCode, burning: &[Text], appliances: &[Appliance]) -> Result<Option<f64>, Complaint> {
     if burning.is_empty() {
         return Ok(None);
     }
@@ -194,7 +192,10 @@ pub(super) fn load_of(
         let found = appliances.iter().find(|known| known.appliance.as_str().eq_ignore_ascii_case(name.as_str()));
         let Some(found) = found else {
             let known: Vec<&str> = appliances.iter().map(|appliance| appliance.appliance.as_str()).collect();
-            let what = format!("unit {unit} has no appliance {name}; it has {}", if known.is_empty() { "none on record".to_owned() } else { known.join(", ") });
+            let what = format!(
+                "unit {unit} has no appliance {name}; it has {}",
+                if known.is_empty() { "none on record".to_owned() } else { known.join(", ") }
+            );
             return Err(Complaint::refused(what, format!("pigtail unit appliance {unit} \"{name}\" --btu-h N")));
         };
         running += found.btu_h;

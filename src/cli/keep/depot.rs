@@ -103,8 +103,14 @@ fn enter(session: &Session, book: &mut Book, depot: Depot, console: &mut Console
 }
 
 fn list(depots: &[Depot], console: &mut Console<'_>) -> Answer {
-    let columns =
-        [fixed("DEPOT"), elastic("NAME"), fixed("TIMEZONE"), fixed("ELEVATION FT"), fixed("RULES"), elastic("DIGEST TO")];
+    let columns = [
+        fixed("DEPOT"),
+        elastic("NAME"),
+        fixed("TIMEZONE"),
+        fixed("ELEVATION FT"),
+        fixed("RULES"),
+        elastic("DIGEST TO"),
+    ];
     console.list("depots", &columns, depots, |depot| {
         vec![
             depot.depot.to_string(),

@@ -170,8 +170,7 @@ fn list(gauges: &[Gauge], book: &Book, session: &Session, console: &mut Console<
 
 fn gauge_standing(book: &Book, gauge: &Gauge, today: Day) -> Result<String, Complaint> {
     let Ok(part) = gauge.gauge.as_str().parse() else { return Ok(String::new()) };
-    let filter =
-        DueFilter { part: Some(part), kind: Some(crate::due::ItemKind::Gauge), ..DueFilter::default() };
+    let filter = DueFilter { part: Some(part), kind: Some(crate::due::ItemKind::Gauge), ..DueFilter::default() };
     let items = book.due_items(&filter, today)?;
     Ok(items.first().map_or_else(|| "needs none".to_owned(), |item| standing(item, today)))
 }

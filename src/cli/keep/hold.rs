@@ -166,7 +166,11 @@ fn nothing_to_lift(book: &Book, unit: &UnitCode, today: Day) -> Result<Complaint
 
 fn list(holds: &[ListedHold], console: &mut Console<'_>) -> Answer {
     let columns = [
-        fixed("UNIT"), fixed("PLACED ON"), elastic("REASON"), fixed("LIFTED ON"), elastic("LIFTED BECAUSE"),
+        fixed("UNIT"),
+        fixed("PLACED ON"),
+        elastic("REASON"),
+        fixed("LIFTED ON"),
+        elastic("LIFTED BECAUSE"),
         fixed("LIFTED BY"),
     ];
     console.list("holds", &columns, holds, |hold| {

@@ -241,8 +241,16 @@ pub fn known(book: &Book, part: &PartCode) -> Result<Part, Complaint> {
 /// [`Complaint`] where the list cannot be written.
 pub fn list(parts: &[Part], console: &mut Console<'_>) -> Answer {
     let columns = [
-        fixed("PART"), fixed("UNIT"), fixed("KIND"), elastic("POSITION"), fixed("SPEC"), fixed("MADE"),
-        fixed("FITTED ON"), fixed("REPLACE BY"), elastic("SERIAL"), elastic("NOTE"),
+        fixed("PART"),
+        fixed("UNIT"),
+        fixed("KIND"),
+        elastic("POSITION"),
+        fixed("SPEC"),
+        fixed("MADE"),
+        fixed("FITTED ON"),
+        fixed("REPLACE BY"),
+        elastic("SERIAL"),
+        elastic("NOTE"),
     ];
     console.list("parts", &columns, parts, |part| {
         let text = |date: Option<String>| date.unwrap_or_default();

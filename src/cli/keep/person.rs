@@ -74,8 +74,14 @@ pub fn run(command: &PersonCommand, session: &Session, console: &mut Console<'_>
                 return Err(taken("person", args.person.as_str()));
             }
             let person = args.person.clone();
-            let nobody =
-                Person { person, name: Text::default(), email: None, skills: Vec::new(), rin: None, credential_until: None };
+            let nobody = Person {
+                person,
+                name: Text::default(),
+                email: None,
+                skills: Vec::new(),
+                rin: None,
+                credential_until: None,
+            };
             args.onto(nobody)
         }
         PersonCommand::Amend(args) => match book.person(&args.person)? {
@@ -100,7 +106,12 @@ pub fn run(command: &PersonCommand, session: &Session, console: &mut Console<'_>
 
 fn list(people: &[Person], console: &mut Console<'_>) -> Answer {
     let columns = [
-        fixed("PERSON"), elastic("NAME"), elastic("EMAIL"), elastic("SKILLS"), fixed("RIN"), fixed("CREDENTIAL UNTIL"),
+        fixed("PERSON"),
+        elastic("NAME"),
+        elastic("EMAIL"),
+        elastic("SKILLS"),
+        fixed("RIN"),
+        fixed("CREDENTIAL UNTIL"),
     ];
     console.list("people", &columns, people, |person| {
         vec![

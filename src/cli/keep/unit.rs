@@ -189,8 +189,14 @@ fn known(book: &Book, unit: &UnitCode) -> Result<Unit, Complaint> {
 
 fn list(units: &[Unit], console: &mut Console<'_>) -> Answer {
     let columns = [
-        fixed("UNIT"), fixed("DEPOT"), elastic("BODY"), fixed("YEAR"), fixed("IN SERVICE ON"), fixed("RETIRED ON"),
-        elastic("PLATE"), elastic("NOTE"),
+        fixed("UNIT"),
+        fixed("DEPOT"),
+        elastic("BODY"),
+        fixed("YEAR"),
+        fixed("IN SERVICE ON"),
+        fixed("RETIRED ON"),
+        elastic("PLATE"),
+        elastic("NOTE"),
     ];
     console.list("units", &columns, units, |unit| {
         vec![
