@@ -6,6 +6,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod calc;
+mod calc_judge;
 mod calculator;
 mod digest_content;
 mod digest_facts;
