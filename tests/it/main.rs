@@ -20,6 +20,7 @@ mod gas_readings;
 mod months;
 mod outbox;
 mod program;
+mod readme;
 mod rules;
 mod schedule;
 mod settings;
