@@ -21,6 +21,7 @@ pub mod pager;
 pub mod password;
 pub mod progress;
 pub mod ready;
+pub mod rules;
 pub mod session;
 pub mod settings;
 pub mod settings_error;
@@ -93,6 +94,8 @@ enum Command {
     Digest(digest::DigestCommand),
     #[command(subcommand)]
     Journal(journal::JournalCommand),
+    #[command(subcommand)]
+    Rules(rules::RulesCommand),
     #[command(subcommand)]
     Calc(calc::CalcCommand),
 }
@@ -179,6 +182,7 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Closeout(args) => closeout::run(args, session, console),
         Command::Digest(command) => digest::run(command, session, console),
         Command::Journal(command) => journal::run(command, session, console),
+        Command::Rules(command) => rules::run(command, session, console),
         Command::Calc(command) => calc::run(command, session.local_day(), console),
     }
 }
