@@ -38,6 +38,9 @@ pub struct DueArgs {
     /// End with status 1 if anything listed is overdue or undated
     #[arg(long)]
     check: bool,
+    /// Answer from what had been recorded by the end of this day (UTC), whatever is known now
+    #[arg(long, value_name = "DATE")]
+    known_on: Option<Day>,
 }
 
 /// How far `due` looks when nobody says.
@@ -52,7 +55,7 @@ const PAGE: usize = 4000;
 /// [`Complaint`] where a code is unknown or the file cannot be read.
 pub fn run(args: &DueArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json, Format::Csv])?;
-    let book = session.book()?;
+    let book = session.book_known_on(args.known_on, console)?;
     let today = session.today(&book)?;
     if let Some(depot) = &args.depot
         && book.depot(depot)?.is_none()

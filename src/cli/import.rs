@@ -6,7 +6,7 @@ use super::complaint::{Answer, Complaint, Status};
 use super::console::Console;
 use super::progress::Bar;
 use super::session::Session;
-use crate::book::{Book, RecordError, Refused};
+use crate::book::{Book, Draft, RecordError, Refused};
 use crate::exchange::{FolderError, Import, read_folder};
 use std::path::{Path, PathBuf};
 
@@ -29,26 +29,17 @@ const MOST_LISTED: usize = 200;
 /// [`Complaint`] with every bad cell, or what the disk says.
 pub fn run(args: &ImportArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let path = session.db()?;
-    let made_here = !path.exists();
-    let mut book = match (made_here, args.check) {
-        (true, true) => Book::in_memory()?,
-        _ => session.book_or_new()?,
-    };
-    let answer = import(&args.path, args.check, session, &mut book, console);
-    if made_here && !args.check && answer.is_err() {
-        drop(book);
-        // A refused import leaves nothing behind, not even the empty file made for it.
-        remove_new(&path);
+    if path.exists() {
+        return import(&args.path, args.check, session, &mut session.book()?, console);
     }
-    answer
-}
-
-fn remove_new(path: &Path) {
-    for suffix in ["", "-wal", "-shm"] {
-        let mut name = path.as_os_str().to_owned();
-        name.push(suffix);
-        let _ = std::fs::remove_file(PathBuf::from(name));
+    if args.check {
+        return import(&args.path, true, session, &mut Book::in_memory()?, console);
     }
+    // A refused or broken import leaves nothing behind, not even an empty file.
+    let mut draft = Draft::beside(&path)?;
+    let status = import(&args.path, false, session, draft.book(), console)?;
+    draft.publish()?;
+    Ok(status)
 }
 
 fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console: &mut Console<'_>) -> Answer {

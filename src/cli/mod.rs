@@ -2,6 +2,8 @@
 //!
 //! Owns: options, prompts, files and the clock. Refuses: deciding anything of the trade.
 
+pub mod backup;
+pub mod binder;
 pub mod calc;
 pub mod closeout;
 pub mod complaint;
@@ -11,6 +13,7 @@ pub mod demo;
 pub mod digest;
 pub mod digest_facts;
 pub mod digest_message;
+pub mod doctor;
 pub mod due;
 pub mod export;
 pub mod import;
@@ -19,6 +22,7 @@ pub mod journal;
 pub mod keep;
 pub mod pager;
 pub mod password;
+pub mod printed_head;
 pub mod progress;
 pub mod ready;
 pub mod rules;
@@ -96,6 +100,10 @@ enum Command {
     Journal(journal::JournalCommand),
     #[command(subcommand)]
     Rules(rules::RulesCommand),
+    Backup(backup::BackupArgs),
+    Restore(backup::RestoreArgs),
+    Doctor(doctor::DoctorArgs),
+    Binder(binder::BinderArgs),
     #[command(subcommand)]
     Calc(calc::CalcCommand),
 }
@@ -183,6 +191,10 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Digest(command) => digest::run(command, session, console),
         Command::Journal(command) => journal::run(command, session, console),
         Command::Rules(command) => rules::run(command, session, console),
+        Command::Backup(args) => backup::run(args, session, console),
+        Command::Restore(args) => backup::restore(args, session, console),
+        Command::Doctor(args) => doctor::run(args, session, console),
+        Command::Binder(args) => binder::run(args, session, console),
         Command::Calc(command) => calc::run(command, session.local_day(), console),
     }
 }

@@ -19,6 +19,9 @@ pub struct WhyArgs {
     /// Code of a unit, part, gauge or person
     #[arg(value_name = "UNIT|PART")]
     code: String,
+    /// Answer from what had been recorded by the end of this day (UTC), whatever is known now
+    #[arg(long, value_name = "DATE")]
+    known_on: Option<Day>,
 }
 
 /// Width of text where nobody looks at a terminal.
@@ -45,7 +48,7 @@ struct Reasoned<'a> {
 /// [`Complaint`] where the code stands for nothing.
 pub fn run(args: &WhyArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
-    let book = session.book()?;
+    let book = session.book_known_on(args.known_on, console)?;
     let today = session.today(&book)?;
     let items = items(&book, args, today)?;
     let depots = book.depots()?;

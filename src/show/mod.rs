@@ -2,6 +2,8 @@
 //!
 //! Owns: layout and escaping. Refuses: IO, clocks and deciding what is worth showing.
 
+pub mod binder;
+pub mod binder_check;
 pub mod calc;
 pub mod changes;
 pub mod digest_calendar;

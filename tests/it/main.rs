@@ -5,6 +5,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod book_facts;
+mod book_replay;
 mod calc;
 mod calc_judge;
 mod calculator;
