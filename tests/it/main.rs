@@ -27,3 +27,4 @@ mod settings;
 mod smtp;
 mod smtp_sink;
 mod stamp_cases;
+mod tidy;
