@@ -5,7 +5,7 @@
 
 use super::header::Place;
 use super::nouns::ELEVATION_FT;
-use super::row::Row;
+use super::row::{KEY_SEPARATOR, Row};
 use super::wrong::CellError;
 use crate::journal::{Change, Fact};
 use crate::model::{Booking, CalendarLine, Check, Day, DayOrWeekday, Event, GasTest, GaugeCheck, Hold, NameError, Tap};
@@ -88,7 +88,7 @@ pub(super) fn check(row: &mut Row<'_, '_>, places: &[Place; 7]) -> Option<Fact> 
 
 pub(super) fn booking(row: &mut Row<'_, '_>, places: &[Place; 4]) -> Option<Fact> {
     let [booking, unit, out_on, back_on] = places;
-    row.unique(&[booking]);
+    row.unique(booking, row.cell(booking));
     let code = row.required(booking);
     let unit = row.required(unit);
     let out = row.required_day(out_on);
@@ -136,9 +136,12 @@ pub(super) fn event(row: &mut Row<'_, '_>, places: &[Place; 4]) -> Option<Fact> 
 
 pub(super) fn calendar_line(row: &mut Row<'_, '_>, places: &[Place; 5]) -> Option<Fact> {
     let [depot, person, weekday, on, minutes] = places;
-    row.unique(&[depot, person, weekday, on]);
-    let depot = row.required(depot);
     let when = when(row, weekday, on);
+    if let Some(when) = when {
+        let key = format!("{}{KEY_SEPARATOR}{}{KEY_SEPARATOR}{when}", row.cell(depot), row.cell(person));
+        row.unique(depot, key.into());
+    }
+    let depot = row.required(depot);
     let whole_depot = row.cell(person).is_empty();
     let person = row.optional(person);
     let range = if whole_depot { &DEPOT_MINUTES } else { &PERSON_MINUTES };

@@ -24,6 +24,8 @@ use std::str::FromStr;
 const MAX_VALUE_BYTES: usize = 300;
 /// Longest cell at all, in bytes.
 const MAX_CELL_BYTES: usize = 64 * 1024;
+/// Between the parts of a key; no code holds it.
+pub(super) const KEY_SEPARATOR: char = '\u{1f}';
 /// Rows between two reports of progress.
 const ROWS_PER_REPORT: usize = 4096;
 
@@ -49,12 +51,18 @@ impl<'a> Sheet<'a> {
         found: &'a mut Found,
         report: &'a mut dyn FnMut(u64),
     ) -> Self {
-        let text = text_of(bytes).unwrap_or_else(|NotText { error, line }| {
-            found.add(|| Problem::file(name, line, error));
-            ""
-        });
+        let (text, fault) = match text_of(bytes) {
+            Ok(text) => (text, None),
+            Err(fault) => ("", Some(fault)),
+        };
         let mut scanner = Scanner::new(text);
-        let header = Header::read(file, name, text, &mut scanner, found);
+        let header = match fault {
+            None => Header::read(file, name, text, &mut scanner, found),
+            Some(NotText { error, line }) => {
+                found.add(|| Problem::file(name, line, error));
+                None
+            }
+        };
         Self { file, name, text, scanner, header, found, report, seen: HashMap::new() }
     }
 
@@ -298,23 +306,18 @@ impl<'a> Row<'_, 'a> {
         list
     }
 
-    /// Notes a row whose cells at `places` stood in an earlier row too.
-    pub(super) fn unique(&mut self, places: &[&Place]) {
-        let (Some(first), line) = (places.first(), self.record.line) else { return };
-        let key = match places {
-            [only] => self.cell(only),
-            several => Cow::Owned(several.iter().map(|place| self.cell(place)).collect::<Vec<_>>().join("\u{1f}")),
-        };
-        // A blank key is a fault of its own, noted where the cell is read.
+    /// Notes a row whose key, made of the cell at `place` and perhaps others, an earlier row has too.
+    pub(super) fn unique(&mut self, place: &Place, key: Cow<'a, str>) {
+        // A blank key is a fault of its own, and so is an endless one; both are noted where the cell is read.
         if key.is_empty() || key.len() > MAX_VALUE_BYTES {
             return;
         }
         if let Some(&first_line) = self.sheet.seen.get(&key) {
-            let named: Vec<&str> = key.split('\u{1f}').filter(|part| !part.is_empty()).collect();
-            let key = named.join(" / ");
-            self.wrong(first, CellError::Repeated { key, first_line });
+            let filled: Vec<&str> = key.split(KEY_SEPARATOR).filter(|part| !part.is_empty()).collect();
+            let key = filled.join(" / ");
+            self.wrong(place, CellError::Repeated { key, first_line });
         } else {
-            self.sheet.seen.insert(key, line);
+            self.sheet.seen.insert(key, self.record.line);
         }
     }
 }

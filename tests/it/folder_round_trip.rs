@@ -1,0 +1,549 @@
+//! The fleet folder there and back: what is written is read again, whatever texts it holds, and nothing at all makes
+//! reading panic or dawdle.
+
+use crate::folder::{read, today};
+use pigtail::exchange::{FleetView, FolderError, FolderFile, Import, WriteError, read_folder, write_folder};
+use pigtail::journal::{Change, Fact};
+use pigtail::model::{
+    Appliance, Booking, CalendarLine, Check, Dated, Day, Depot, DepotCode, Event, Gauge, GaugeCheck, Hold, Mark, Month,
+    Named, Part, Person, Text, Unit, Vin,
+};
+use proptest::collection::vec;
+use proptest::option::of;
+use proptest::prelude::{Just, ProptestConfig, Strategy, any, prop_assert, prop_assert_eq, proptest};
+use proptest::sample::select;
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+use std::str::FromStr;
+use std::time::{Duration, Instant};
+
+/// The facts of an import as what would be exported once they are recorded.
+fn view(import: &Import) -> FleetView {
+    let mut fleet = FleetView::default();
+    for located in &import.facts {
+        match located.fact.clone() {
+            Fact::Test(test) => fleet.gas_tests.push(test),
+            Fact::Change(Change::Depot(depot)) => fleet.depots.push(depot),
+            Fact::Change(Change::Unit(unit)) => fleet.units.push(unit),
+            Fact::Change(Change::Appliance(appliance)) => fleet.appliances.push(appliance),
+            Fact::Change(Change::Part(part)) => fleet.parts.push(part),
+            Fact::Change(Change::Mark(mark)) => fleet.marks.push(mark),
+            Fact::Change(Change::Person(person)) => fleet.people.push(person),
+            Fact::Change(Change::Gauge(gauge)) => fleet.gauges.push(gauge),
+            Fact::Change(Change::GaugeCheck(check)) => fleet.gauge_checks.push(check),
+            Fact::Change(Change::Check(check)) => fleet.checks.push(check),
+            Fact::Change(Change::Booking(booking)) => fleet.bookings.push(booking),
+            Fact::Change(Change::Hold(hold)) => fleet.holds.push(hold),
+            Fact::Change(Change::Event(event)) => fleet.events.push(event),
+            Fact::Change(Change::Calendar(line)) => fleet.calendar.push(line),
+            Fact::Change(other) => panic!("import made {other:?}"),
+        }
+    }
+    fleet
+}
+
+/// Every row of a fleet, sorted, whatever list order it came in.
+fn rows(fleet: &FleetView) -> Vec<String> {
+    fn shown<T: std::fmt::Debug>(list: &[T], rows: &mut Vec<String>) {
+        rows.extend(list.iter().map(|item| format!("{item:?}")));
+    }
+    let mut rows = Vec::new();
+    shown(&fleet.depots, &mut rows);
+    shown(&fleet.units, &mut rows);
+    shown(&fleet.appliances, &mut rows);
+    shown(&fleet.parts, &mut rows);
+    shown(&fleet.marks, &mut rows);
+    shown(&fleet.people, &mut rows);
+    shown(&fleet.gauges, &mut rows);
+    shown(&fleet.gauge_checks, &mut rows);
+    shown(&fleet.gas_tests, &mut rows);
+    shown(&fleet.checks, &mut rows);
+    shown(&fleet.bookings, &mut rows);
+    shown(&fleet.holds, &mut rows);
+    shown(&fleet.events, &mut rows);
+    shown(&fleet.calendar, &mut rows);
+    rows.sort();
+    rows
+}
+
+/// Every file of a folder with its bytes.
+fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    entries.map(|path| (path.file_name().unwrap().to_string_lossy().into_owned(), fs::read(&path).unwrap())).collect()
+}
+
+/// Reads a folder as a book that knows every depot would.
+fn read_knowing(folder: &Path) -> Result<Import, FolderError> {
+    read_folder(folder, today(), &|_| true, &mut |_| {})
+}
+
+/// Writes a fleet, reads it, writes that: equal rows, equal bytes. Gives the bytes.
+fn there_and_back(fleet: &FleetView) -> BTreeMap<String, Vec<u8>> {
+    let (first, second) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    write_folder(first.path(), fleet).unwrap();
+    let import = read_knowing(first.path()).unwrap_or_else(|error| panic!("{error}"));
+    let again = view(&import);
+    assert_eq!(rows(&again), rows(fleet));
+    write_folder(second.path(), &again).unwrap();
+    assert_eq!(files(first.path()), files(second.path()));
+    let twice = read_knowing(second.path()).unwrap();
+    assert_eq!(import.facts, twice.facts);
+    files(first.path())
+}
+
+/// Characters that have a meaning somewhere on the way: to CSV, to spreadsheets, to trimming, to encodings.
+fn character() -> impl Strategy<Value = char> {
+    let special: Vec<char> = ",;\"'=+-@\n\r\t |\\\u{1}\u{1c}\u{7f}\u{85}\u{a0}\u{feff}\u{2028}éÜ世0e".chars().collect();
+    proptest::prop_oneof![4 => select(special), 2 => proptest::char::range('a', 'z'), 1 => any::<char>()]
+}
+
+fn spelled<T: FromStr>(characters: usize) -> impl Strategy<Value = T>
+where
+    T: std::fmt::Debug,
+{
+    vec(character(), 1..characters)
+        .prop_filter_map("not of this type", |chars| chars.into_iter().collect::<String>().parse().ok())
+}
+
+fn text() -> impl Strategy<Value = Text> {
+    proptest::prop_oneof![Just(Text::default()), spelled::<Text>(12)]
+}
+
+fn filled() -> impl Strategy<Value = Text> {
+    spelled::<Text>(12).prop_filter("blank", |text| !text.is_blank())
+}
+
+fn day() -> impl Strategy<Value = Day> {
+    (0_i64..30_000).prop_map(|days| Day::from_str("2000-01-31").unwrap().plus_days(days))
+}
+
+fn dated(years: std::ops::RangeInclusive<i32>) -> impl Strategy<Value = Dated> {
+    (years, 1_u32..=12, of(1_u32..=28)).prop_map(|(year, month, day)| match day {
+        None => Dated::Month(Month::new(year, month).unwrap()),
+        Some(day) => format!("{year}-{month:02}-{day:02}").parse().unwrap(),
+    })
+}
+
+fn one_of<T: Named + std::fmt::Debug>() -> impl Strategy<Value = T> {
+    select(T::ALL.to_vec())
+}
+
+fn pressure() -> impl Strategy<Value = pigtail::model::Reading> {
+    (0.0..40.0_f64, 0_usize..4).prop_map(|(inwc, places)| format!("{inwc:.places$}").parse().unwrap())
+}
+
+/// A number as somebody might type it, or with every digit a calculation may leave.
+fn number(range: std::ops::Range<f64>) -> impl Strategy<Value = f64> {
+    (range, 0_u32..3).prop_map(|(value, kind)| match kind {
+        0 => value.trunc() + 0.0,
+        1 => (value * 100.0).round() / 100.0 + 0.0,
+        _ => value,
+    })
+}
+
+fn address() -> impl Strategy<Value = pigtail::model::Email> {
+    "[a-z=+@'-]{1,6}@[a-z]{1,5}\\.org".prop_filter_map("no address", |text| text.parse().ok())
+}
+
+fn vin() -> impl Strategy<Value = (Option<Vin>, Option<i32>)> {
+    let modern = (vec(select("0123456789ABCDEFGHJKLMNPRSTUVWXYZ".chars().collect::<Vec<_>>()), 17), 1981_i32..2030);
+    let modern = modern.prop_map(|(mut chars, year)| {
+        let right = "0123456789X".chars().find_map(|digit| {
+            chars[8] = digit;
+            chars.iter().collect::<String>().parse().ok()
+        });
+        (right, Some(year))
+    });
+    let older = ("[A-Z0-9]{1,17}", 1950_i32..1981)
+        .prop_map(|(text, year)| (Some(Vin::for_model_year(&text, Some(year)).unwrap()), Some(year)));
+    proptest::prop_oneof![modern, older, Just((None, None))]
+}
+
+/// One list with one item a key.
+fn keyed<T: std::fmt::Debug, K: Ord>(
+    item: impl Strategy<Value = T>,
+    key: impl Fn(&T) -> K,
+) -> impl Strategy<Value = Vec<T>> {
+    vec(item, 0..5).prop_map(move |items| {
+        items.into_iter().map(|item| (key(&item), item)).collect::<BTreeMap<K, T>>().into_values().collect()
+    })
+}
+
+fn nouns() -> impl Strategy<Value = FleetView> {
+    let depot = (
+        spelled::<DepotCode>(9),
+        text(),
+        select(chrono_tz::TZ_VARIANTS.to_vec()),
+        of(number(-2000.0..30_000.0)),
+        one_of(),
+    )
+        .prop_flat_map(|(depot, name, timezone, elevation_ft, rules)| {
+            keyed(address(), Clone::clone).prop_map(move |digest_to| Depot {
+                depot: depot.clone(),
+                name: name.clone(),
+                timezone,
+                elevation_ft,
+                rules,
+                digest_to,
+            })
+        });
+    let unit = (spelled(9), spelled(9), text(), vin(), text(), of(day()), of(day()), text()).prop_map(
+        |(unit, depot, body, (vin, model_year), plate, in_service_on, retired_on, note)| Unit {
+            unit,
+            depot,
+            body,
+            vin,
+            plate,
+            model_year,
+            in_service_on,
+            retired_on,
+            note,
+        },
+    );
+    let inlet = || (0.0..10.0_f64, 0.0..10.0_f64);
+    let appliance =
+        (spelled(9), filled(), number(1.0..10_000_000.0), of(inlet())).prop_map(|(unit, appliance, btu_h, inlet)| {
+            Appliance {
+                unit,
+                appliance,
+                btu_h,
+                inlet_min_inwc: inlet.map(|(least, _)| least),
+                inlet_max_inwc: inlet.map(|(least, more)| least + more),
+            }
+        });
+    let part =
+        (
+            (spelled(9), of(spelled(9)), one_of(), text(), text(), text()),
+            (of(dated(1950..=2014)), of(day()), of(dated(2000..=2060)), text()),
+        )
+            .prop_map(|((part, unit, kind, position, spec, serial), (made, fitted_on, replace_by, note))| {
+                Part { part, unit, kind, position, spec, serial, made, fitted_on, replace_by, note }
+            });
+    let person = (spelled(9), text(), of(address()), keyed(one_of(), |skill| *skill), of("[A-Z][0-9]{3}"), of(day()))
+        .prop_map(|(person, name, email, skills, rin, credential_until)| Person {
+            person,
+            name,
+            email,
+            skills,
+            rin: rin.map(|rin| rin.parse().unwrap()),
+            credential_until,
+        });
+    let gauge = (spelled(9), one_of(), of(number(0.0..10.0)), text())
+        .prop_map(|(gauge, kind, resolution_inwc, note)| Gauge { gauge, kind, resolution_inwc, note });
+    (
+        keyed(depot, |depot| depot.depot.clone()),
+        keyed(unit, |unit| unit.unit.clone()),
+        keyed(appliance, |appliance| (appliance.unit.clone(), appliance.appliance.clone())),
+        keyed(part, |part| part.part.clone()),
+        keyed(person, |person| person.person.clone()),
+        keyed(gauge, |gauge| gauge.gauge.clone()),
+    )
+        .prop_map(|(depots, units, appliances, parts, people, gauges)| FleetView {
+            depots,
+            units,
+            appliances,
+            parts,
+            people,
+            gauges,
+            ..FleetView::default()
+        })
+}
+
+fn happenings() -> impl Strategy<Value = FleetView> {
+    let mark =
+        (spelled(9), dated(2015..=2025), one_of(), of("[A-Z][0-9]{3}")).prop_map(|(part, month, method, rin)| Mark {
+            part,
+            month: month.month(),
+            method,
+            rin: rin.map(|rin| rin.parse().unwrap()),
+        });
+    let gauge_check = (spelled(9), day(), of(spelled(9)), pressure(), pressure())
+        .prop_map(|(gauge, on, by, reading, reference)| GaugeCheck { gauge, on, by, reading, reference });
+    let gas_test = (
+        (spelled(9), day(), of(spelled(9)), of(spelled(9)), one_of()),
+        (of(pressure()), of(pressure()), of(number(0.0..1000.0)), of(pressure()), of(pressure())),
+        (
+            of(number(0.0..10_080.0)),
+            of(number(-100.0..200.0)),
+            of(number(-100.0..200.0)),
+            of(number(-2000.0..30_000.0)),
+        ),
+    )
+        .prop_map(|((unit, on, by, gauge, tap), (lockup, flow, load_percent, drop_start, drop_end), numbers)| {
+            let (minutes, air_f, air_after_f, elevation_ft) = numbers;
+            pigtail::model::GasTest {
+                unit,
+                on,
+                by,
+                gauge,
+                tap,
+                lockup,
+                flow,
+                load_percent,
+                drop_start,
+                drop_end,
+                minutes,
+                air_f,
+                air_after_f,
+                elevation_ft,
+            }
+        });
+    let check = (spelled(9), of(spelled(9)), day(), of(spelled(9)), "[a-z0-9][a-z0-9-]{0,9}", one_of(), text())
+        .prop_map(|(unit, part, on, by, rule, result, note)| Check {
+            unit,
+            part,
+            on,
+            by,
+            rule: rule.parse().unwrap(),
+            result,
+            note,
+        });
+    let booking = (spelled(9), spelled(9), day(), 0_i64..40).prop_map(|(booking, unit, out_on, days)| Booking {
+        booking,
+        unit,
+        out_on,
+        back_on: out_on.plus_days(days),
+    });
+    let hold =
+        (spelled(9), day(), filled(), of((0_i64..40, text()))).prop_map(|(unit, placed_on, reason, lifted)| Hold {
+            unit,
+            placed_on,
+            reason,
+            lifted_on: lifted.as_ref().map(|(days, _)| placed_on.plus_days(*days)),
+            lifted_because: lifted.map(|(_, because)| because).unwrap_or_default(),
+        });
+    let event =
+        (spelled(9), day(), one_of(), text()).prop_map(|(unit, on, event, note)| Event { unit, on, event, note });
+    let when = proptest::prop_oneof![
+        select(vec!["mon", "tue", "wed", "thu", "fri", "sat", "sun"]).prop_map(str::to_owned),
+        day().prop_map(|day| day.to_string())
+    ];
+    let line = (spelled(9), of(spelled(9)), when, 0_u32..=1440).prop_map(|(depot, person, when, minutes)| {
+        CalendarLine { depot, person, when: when.parse().unwrap(), minutes }
+    });
+    (
+        vec(mark, 0..5),
+        vec(gauge_check, 0..5),
+        vec(gas_test, 0..5),
+        vec(check, 0..5),
+        keyed(booking, |booking| booking.booking.clone()),
+        vec(hold, 0..5),
+        vec(event, 0..5),
+        keyed(line, |line| (line.depot.clone(), line.person.clone(), line.when.to_string())),
+    )
+        .prop_map(|(marks, gauge_checks, gas_tests, checks, bookings, holds, events, calendar)| FleetView {
+            marks,
+            gauge_checks,
+            gas_tests,
+            checks,
+            bookings,
+            holds,
+            events,
+            calendar,
+            ..FleetView::default()
+        })
+}
+
+/// A text as a spreadsheet must not run it: no cell of a written file begins so, quoted or not.
+fn would_run(cell: &str) -> bool {
+    cell.starts_with(|c: char| matches!(c, '=' | '+' | '-' | '@') || c.is_control())
+}
+
+proptest! {
+    // Each case writes and reads whole folders, so fewer than usual.
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn what_is_written_is_read_again(nouns in nouns(), happenings in happenings()) {
+        let fleet = FleetView {
+            depots: nouns.depots,
+            units: nouns.units,
+            appliances: nouns.appliances,
+            parts: nouns.parts,
+            people: nouns.people,
+            gauges: nouns.gauges,
+            ..happenings
+        };
+        for (name, bytes) in there_and_back(&fleet) {
+            let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(bytes.as_slice());
+            for record in reader.records() {
+                let record = record.unwrap();
+                prop_assert!(!record.iter().any(would_run), "{}: {:?}", name, record);
+            }
+        }
+    }
+
+    /// The other CSV library writes, we read: quoted or not, each of the three line ends.
+    #[test]
+    fn texts_written_by_another_hand_are_read_as_they_were_meant(
+        notes in vec(spelled::<Text>(12), 1..6),
+        always in any::<bool>(),
+        end in select(vec![csv::Terminator::CRLF, csv::Terminator::Any(b'\n'), csv::Terminator::Any(b'\r')]),
+    ) {
+        let style = if always { csv::QuoteStyle::Always } else { csv::QuoteStyle::Necessary };
+        let mut writer = csv::WriterBuilder::new().quote_style(style).terminator(end).from_writer(Vec::new());
+        writer.write_record(["unit", "note", "depot"]).unwrap();
+        // The apostrophe is ours, not CSV's.
+        let notes: Vec<&Text> = notes.iter().filter(|note| !note.as_str().starts_with('\'')).collect();
+        for (index, note) in notes.iter().enumerate() {
+            writer.write_record([&format!("R-{index}"), note.as_str(), "HARBOR"]).unwrap();
+        }
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("units.csv");
+        fs::write(&path, writer.into_inner().unwrap()).unwrap();
+        let import = read_knowing(&path).unwrap();
+        let fleet = view(&import);
+        prop_assert_eq!(fleet.units.iter().map(|unit| &unit.note).collect::<Vec<_>>(), notes);
+    }
+
+    #[test]
+    fn no_bytes_make_reading_panic(file in one_of::<FolderFile>(), bytes in vec(any::<u8>(), 0..300)) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join(file.name());
+        fs::write(&path, bytes).unwrap();
+        read(&path).ok();
+    }
+
+    #[test]
+    fn no_cells_make_reading_panic(
+        file in one_of::<FolderFile>(),
+        rows in vec(vec(proptest::prop_oneof![
+            select(vec!["", "2026-02", "2026-02-03", "3/2/26", "45292", "11-21 E", "-1", "1e5", "mon", "R-1", "\"", "\"\""])
+                .prop_map(str::to_owned),
+            vec(character(), 0..6).prop_map(|chars| chars.into_iter().collect::<String>()),
+        ], 0..16), 0..6),
+    ) {
+        let header: Vec<&str> = file.columns().iter().map(|column| column.name).collect();
+        let rows: Vec<String> = rows.iter().map(|row| row.join(",")).collect();
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join(file.name());
+        fs::write(&path, format!("{}\n{}", header.join(","), rows.join("\n"))).unwrap();
+        if let Ok(import) = read_knowing(&path) {
+            there_and_back(&view(&import));
+        }
+    }
+
+    /// A good file with a few bytes changed is refused or read, and what is read can be written.
+    #[test]
+    fn good_files_gone_bad_do_no_harm(
+        changes in vec((any::<proptest::sample::Index>(), any::<proptest::sample::Index>(), any::<u8>(), 0_u8..3), 1..4),
+    ) {
+        let good = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/messy");
+        let mut content = files(&good);
+        content.remove("expected.txt");
+        for (which, at, byte, kind) in changes {
+            let name = content.keys().nth(which.index(content.len())).unwrap().clone();
+            let bytes = content.get_mut(&name).unwrap();
+            let at = at.index(bytes.len());
+            match kind {
+                0 => bytes[at] = byte,
+                1 => bytes.insert(at, byte),
+                _ => drop(bytes.remove(at)),
+            }
+        }
+        let folder = tempfile::tempdir().unwrap();
+        for (name, bytes) in content {
+            fs::write(folder.path().join(name), bytes).unwrap();
+        }
+        match read_knowing(folder.path()) {
+            Ok(import) => drop(there_and_back(&view(&import))),
+            Err(FolderError::Refused(problems)) => prop_assert!(problems.count() > 0),
+            Err(other) => panic!("{other}"),
+        }
+    }
+}
+
+/// Files made to be slow: at four million bytes anything that looks at the whole file for every byte, row, column or
+/// fault takes hours.
+#[test]
+fn awkward_files_are_gone_through_once() {
+    const BYTES: usize = 4_000_000;
+    let repeat = |piece: &str| piece.repeat(BYTES / piece.len());
+    let cases = [
+        ("commas", repeat(",")),
+        ("quotes", repeat("\"")),
+        ("blank lines", format!("part,kind\n{}", repeat("\n"))),
+        ("blank rows", format!("part,kind\n{}", repeat(",\n"))),
+        ("one long line", repeat("x")),
+        ("a header of strangers", repeat("price,")),
+        ("a header of one column", repeat("part,")),
+        ("an open quote", format!("part,kind\n\"{}", repeat("a,\n"))),
+        ("quotes within quotes", format!("part,kind\n\"{}\",hose\n", repeat("\"\""))),
+        ("bad words", format!("part,kind\n{}", repeat("H,hoes\n"))),
+        ("bad dates", format!("kind,part,made\n{}", repeat("hose,H,3/2/2026\n"))),
+        ("one wide row", format!("part,kind\n{}", repeat("x,"))),
+        ("apostrophes", format!("part,kind,note\nH,hose,{}=", repeat("'"))),
+    ];
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("parts.csv");
+    for (name, content) in cases {
+        fs::write(&path, &content).unwrap();
+        let begun = Instant::now();
+        let refused = matches!(read(&path), Err(FolderError::Refused(_)));
+        assert_eq!(refused, !name.starts_with("blank"), "{name}");
+        assert!(begun.elapsed() < Duration::from_secs(20), "{name}: {:?}", begun.elapsed());
+    }
+}
+
+#[test]
+fn the_messy_folder_is_written_clean() {
+    let import = read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/messy")).unwrap();
+    let files = there_and_back(&view(&import));
+    let units = "unit,depot,body,vin,plate,model_year,in_service_on,retired_on,note\r\n\
+                 R-014,HARBOR,class C,1M8GDM9AXKP042788,0042,2016,2016-05-01,,\"says \"\"new\"\"\nas of May\"\r\n\
+                 R-015,HARBOR,travel trailer,,'+49 1,1975,,,'=see sheet 2\r\n\
+                 R-016,PINE,,OLD123,,1975,,2020-12-31,''@home\r\n";
+    assert_eq!(String::from_utf8_lossy(&files["units.csv"]), units);
+    let calendar = "depot,person,weekday,on,minutes\r\n\
+                    HARBOR,,mon,,480\r\nHARBOR,,sun,,0\r\nHARBOR,ana,,2026-03-09,0\r\n";
+    assert_eq!(String::from_utf8_lossy(&files["calendar.csv"]), calendar);
+    let names: Vec<&str> = files.keys().map(String::as_str).collect();
+    let mut all: Vec<&str> = FolderFile::ALL.iter().map(|file| file.name()).collect();
+    all.sort_unstable();
+    assert_eq!(names, all);
+}
+
+#[test]
+fn files_without_rows_are_left_out_but_for_three() {
+    let folder = tempfile::tempdir().unwrap();
+    let target = folder.path().join("new/folder");
+    let written = write_folder(&target, &FleetView::default()).unwrap();
+    assert_eq!(written.files, [(FolderFile::Depots, 0), (FolderFile::Units, 0), (FolderFile::Parts, 0)]);
+    let headers: Vec<Vec<u8>> = files(&target).into_values().collect();
+    let expected = [
+        "depot,name,timezone,elevation_ft,rules,digest_to\r\n",
+        "part,unit,kind,position,spec,serial,made,fitted_on,replace_by,note\r\n",
+        "unit,depot,body,vin,plate,model_year,in_service_on,retired_on,note\r\n",
+    ];
+    assert_eq!(headers, expected.map(|header| header.as_bytes().to_vec()));
+}
+
+#[test]
+fn an_earlier_export_is_replaced_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["units.csv", "marks.csv", "notes.md", ".hidden"] {
+        fs::write(folder.path().join(name), "of old").unwrap();
+    }
+    let written = write_folder(folder.path(), &FleetView::default()).unwrap();
+    assert_eq!(written.removed, [FolderFile::Marks]);
+    let names: Vec<String> = files(folder.path()).into_keys().collect();
+    assert_eq!(names, [".hidden", "depots.csv", "notes.md", "parts.csv", "units.csv"]);
+    assert!(!fs::read(folder.path().join("units.csv")).unwrap().starts_with(b"of old"));
+}
+
+#[test]
+fn a_folder_with_other_peoples_files_is_left_alone() {
+    for other in ["tyres.csv", "Units.csv", "photo.jpg"] {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join(other), "theirs").unwrap();
+        let error = write_folder(folder.path(), &FleetView::default()).unwrap_err();
+        assert!(matches!(&error, WriteError::OtherFiles { name, .. } if name == other), "{error}");
+        assert_eq!(files(folder.path()), BTreeMap::from([(other.to_owned(), b"theirs".to_vec())]));
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("fleet.csv");
+    fs::write(&file, "theirs").unwrap();
+    let error = write_folder(&file, &FleetView::default()).unwrap_err();
+    assert!(matches!(error, WriteError::NotAFolder { .. }), "{error}");
+}
