@@ -4,8 +4,9 @@
 //! whether what a row refers to exists.
 
 use super::header::Place;
+use super::keys::KEY_SEPARATOR;
 use super::nouns::ELEVATION_FT;
-use super::row::{KEY_SEPARATOR, Row};
+use super::row::Row;
 use super::wrong::CellError;
 use crate::journal::{Change, Fact};
 use crate::model::{Booking, CalendarLine, Check, Day, DayOrWeekday, Event, GasTest, GaugeCheck, Hold, NameError, Tap};

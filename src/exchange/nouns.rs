@@ -4,8 +4,9 @@
 //! which the book says.
 
 use super::header::Place;
+use super::keys::KEY_SEPARATOR;
 use super::locate::Note;
-use super::row::{KEY_SEPARATOR, Row};
+use super::row::Row;
 use super::wrong::CellError;
 use crate::journal::{Change, Fact};
 use crate::model::{Appliance, Depot, DepotCode, Gauge, Part, Person, Unit, Vin};

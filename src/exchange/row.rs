@@ -3,10 +3,11 @@
 //! Owns: taking cells off the page (spaces, apostrophe guard, length) and noting every fault while going on.
 //! Refuses: which cells make up a fact, which `nouns` and `happenings` say.
 
-use super::column::Column;
+use super::column::{Column, Need};
 use super::date;
 use super::encoding::{NotText, text_of};
 use super::header::{Header, Place};
+use super::keys::Keys;
 use super::locate::Located;
 use super::number;
 use super::problem::{Found, Problem};
@@ -16,7 +17,6 @@ use super::wrong::{CellError, RowError};
 use crate::journal::Fact;
 use crate::model::{Dated, Day, Month, Text};
 use std::borrow::Cow;
-use std::collections::HashMap;
 use std::ops::RangeInclusive;
 use std::str::FromStr;
 
@@ -24,8 +24,6 @@ use std::str::FromStr;
 const MAX_VALUE_BYTES: usize = 300;
 /// Longest cell at all, in bytes.
 const MAX_CELL_BYTES: usize = 64 * 1024;
-/// Between the parts of a key; no code holds it.
-pub(super) const KEY_SEPARATOR: char = '\u{1f}';
 /// Rows between two reports of progress.
 const ROWS_PER_REPORT: usize = 4096;
 
@@ -38,8 +36,8 @@ pub(super) struct Sheet<'a> {
     header: Option<Header>,
     found: &'a mut Found,
     report: &'a mut dyn FnMut(u64),
-    /// Lines by key, for files whose rows have one.
-    seen: HashMap<Cow<'a, str>, u32>,
+    /// Keys of the rows so far, for files whose rows have one.
+    keys: Keys<'a>,
 }
 
 impl<'a> Sheet<'a> {
@@ -63,7 +61,7 @@ impl<'a> Sheet<'a> {
                 None
             }
         };
-        Self { file, name, text, scanner, header, found, report, seen: HashMap::new() }
+        Self { file, name, text, scanner, header, found, report, keys: Keys::default() }
     }
 
     /// Reads every row into `facts`; rows with a fault in them are noted and left out. Gives the number of rows.
@@ -95,6 +93,7 @@ impl<'a> Sheet<'a> {
                 facts.push(Located { fact, file: self.file, line: record.line });
             }
         }
+        self.keys.report(self.name, self.found);
         (self.report)(self.text.len() as u64);
         count
     }
@@ -181,8 +180,11 @@ impl<'a> Row<'_, 'a> {
     }
 
     /// The cell where it is filled and of sensible length for a single value.
-    fn value(&mut self, place: &Place) -> Option<Cow<'a, str>> {
+    fn value(&mut self, place: &Place, need: Need) -> Option<Cow<'a, str>> {
         let cell = self.cell(place);
+        if cell.is_empty() && need == Need::Required {
+            self.blank(place);
+        }
         if cell.len() > MAX_VALUE_BYTES {
             self.wrong(place, CellError::TooLong { chars: cell.chars().count() });
             return None;
@@ -191,70 +193,71 @@ impl<'a> Row<'_, 'a> {
     }
 
     /// Notes a required cell that is blank. A column that is missing altogether is a fault of the header, noted there.
-    fn require(&mut self, place: &Place) {
-        self.sound = self.sound && place.position.is_some();
-        if place.position.is_some() && self.cell(place).is_empty() {
+    fn blank(&mut self, place: &Place) {
+        self.sound = false;
+        if place.position.is_some() {
             self.wrong(place, CellError::Blank);
         }
     }
 
-    fn with<T, E: Into<CellError>>(&mut self, place: &Place, read: impl FnOnce(&str) -> Result<T, E>) -> Option<T> {
-        let cell = self.value(place)?;
+    fn with<T, E: Into<CellError>>(
+        &mut self,
+        place: &Place,
+        need: Need,
+        read: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<T> {
+        let cell = self.value(place, need)?;
         read(&cell).map_err(|error| self.wrong(place, error)).ok()
     }
 
     /// A cell that must be filled.
     pub(super) fn required<T: FromStr<Err: Into<CellError>>>(&mut self, place: &Place) -> Option<T> {
-        self.require(place);
-        self.optional(place)
+        self.with(place, Need::Required, str::parse)
     }
 
     /// A cell that may be blank.
     pub(super) fn optional<T: FromStr<Err: Into<CellError>>>(&mut self, place: &Place) -> Option<T> {
-        self.with(place, str::parse)
+        self.with(place, Need::Optional, str::parse)
     }
 
     /// A day that must be filled in.
     pub(super) fn required_day(&mut self, place: &Place) -> Option<Day> {
-        self.require(place);
-        self.with(place, date::day)
+        self.with(place, Need::Required, date::day)
     }
 
     /// A day that may be blank.
     pub(super) fn day(&mut self, place: &Place) -> Option<Day> {
-        self.with(place, |text| known(text).and_then(date::day))
+        self.with(place, Need::Optional, |text| date::day(text).map_err(|error| error.or_unknown(text)))
     }
 
     /// A month that may be blank.
     pub(super) fn month(&mut self, place: &Place) -> Option<Month> {
-        self.with(place, date::month)
+        self.with(place, Need::Optional, date::month)
     }
 
     /// A day or month that may be blank.
     pub(super) fn dated(&mut self, place: &Place) -> Option<Dated> {
-        self.with(place, |text| known(text).and_then(date::dated))
+        self.with(place, Need::Optional, |text| date::dated(text).map_err(|error| error.or_unknown(text)))
     }
 
     /// A number that may be blank.
     pub(super) fn number(&mut self, place: &Place, range: &RangeInclusive<f64>) -> Option<f64> {
-        self.with(place, |text| number::decimal(text, range, place.column.unit))
+        self.with(place, Need::Optional, |text| number::decimal(text, range, place.column.unit))
     }
 
     /// A number that must be filled in.
     pub(super) fn required_number(&mut self, place: &Place, range: &RangeInclusive<f64>) -> Option<f64> {
-        self.require(place);
-        self.number(place, range)
+        self.with(place, Need::Required, |text| number::decimal(text, range, place.column.unit))
     }
 
     /// A whole number that may be blank.
     pub(super) fn whole(&mut self, place: &Place, range: &RangeInclusive<u32>) -> Option<u32> {
-        self.with(place, |text| number::whole(text, range, place.column.unit))
+        self.with(place, Need::Optional, |text| number::whole(text, range, place.column.unit))
     }
 
     /// A whole number that must be filled in.
     pub(super) fn required_whole(&mut self, place: &Place, range: &RangeInclusive<u32>) -> Option<u32> {
-        self.require(place);
-        self.whole(place, range)
+        self.with(place, Need::Required, |text| number::whole(text, range, place.column.unit))
     }
 
     /// Free text that may be blank.
@@ -269,7 +272,9 @@ impl<'a> Row<'_, 'a> {
 
     /// Free text that must be filled in.
     pub(super) fn required_text(&mut self, place: &Place) -> Option<Text> {
-        self.require(place);
+        if self.cell(place).is_empty() {
+            self.blank(place);
+        }
         Some(self.text(place)).filter(|text| !text.is_blank())
     }
 
@@ -306,24 +311,15 @@ impl<'a> Row<'_, 'a> {
         list
     }
 
-    /// Notes a row whose key, made of the cell at `place` and perhaps others, an earlier row has too.
+    /// Keeps the row's key, made of the cell at `place` and perhaps others, which no other row may have.
     pub(super) fn unique(&mut self, place: &Place, key: Cow<'a, str>) {
         // A blank key is a fault of its own, and so is an endless one; both are noted where the cell is read.
         if key.is_empty() || key.len() > MAX_VALUE_BYTES {
             return;
         }
-        if let Some(&first_line) = self.sheet.seen.get(&key) {
-            let filled: Vec<&str> = key.split(KEY_SEPARATOR).filter(|part| !part.is_empty()).collect();
-            let key = filled.join(" / ");
-            self.wrong(place, CellError::Repeated { key, first_line });
-        } else {
-            self.sheet.seen.insert(key, self.record.line);
-        }
+        let column = place.column.name;
+        self.sheet.keys.add(key, self.record.line, place.position.unwrap_or(0), column);
     }
-}
-
-fn known(text: &str) -> Result<&str, date::DateError> {
-    if date::says_unknown(text) { Err(date::DateError::Unknown { text: text.to_owned() }) } else { Ok(text) }
 }
 
 /// True for what a spreadsheet must not be shown at the beginning of a cell, since it would run it as a formula.
@@ -333,8 +329,8 @@ pub(super) fn needs_guard(text: &str) -> bool {
 
 /// Takes off the one apostrophe that writing put before a cell to be guarded.
 fn unguarded(cell: &str) -> &str {
-    match cell.strip_prefix('\'') {
-        Some(rest) if needs_guard(rest) => rest.trim(),
+    match cell.as_bytes().first() {
+        Some(b'\'') if needs_guard(cell) => cell[1..].trim(),
         _ => cell,
     }
 }
@@ -347,6 +343,9 @@ fn clip(text: &str) -> String {
 
 /// True for `1.23E+11`.
 fn looks_rounded(text: &str) -> bool {
+    if !text.as_bytes().contains(&b'+') {
+        return false;
+    }
     let Some((digits, exponent)) = text.split_once("E+") else { return false };
     let whole = digits.strip_prefix('-').unwrap_or(digits);
     let mut parts = whole.splitn(2, '.');

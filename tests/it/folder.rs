@@ -113,10 +113,13 @@ fn a_messy_folder_is_read_as_it_was_meant() {
     assert_eq!(fs::read_to_string(&expected).unwrap(), read);
 }
 
+/// The kind of file and the first fact's origin, or the report.
+type Taken = Result<(FolderFile, &'static str), &'static str>;
+
 #[test]
 fn a_single_file_is_taken_by_its_name_or_its_header() {
     let marks = b"part,stamp\nCY-1180,11-21 E\n".as_slice();
-    let cases: [(&str, &[u8], Result<(FolderFile, &str), &str>); 7] = [
+    let cases: [(&str, &[u8], Taken); 7] = [
         ("parts.csv", PARTS.1, Ok((FolderFile::Parts, "parts.csv:2"))),
         ("Parts.CSV", PARTS.1, Ok((FolderFile::Parts, "Parts.CSV:2"))),
         ("collar stamps.csv", marks, Ok((FolderFile::Marks, "collar stamps.csv:2"))),

@@ -98,10 +98,7 @@ fn character() -> impl Strategy<Value = char> {
     proptest::prop_oneof![4 => select(special), 2 => proptest::char::range('a', 'z'), 1 => any::<char>()]
 }
 
-fn spelled<T: FromStr>(characters: usize) -> impl Strategy<Value = T>
-where
-    T: std::fmt::Debug,
-{
+fn spelled<T: FromStr + std::fmt::Debug>(characters: usize) -> impl Strategy<Value = T> {
     vec(character(), 1..characters)
         .prop_filter_map("not of this type", |chars| chars.into_iter().collect::<String>().parse().ok())
 }
@@ -454,11 +451,11 @@ proptest! {
     }
 }
 
-/// Files made to be slow: at four million bytes anything that looks at the whole file for every byte, row, column or
-/// fault takes hours.
+/// Files made to be slow: at a million bytes anything that looks at the whole file for every byte, row, column or
+/// fault takes minutes.
 #[test]
 fn awkward_files_are_gone_through_once() {
-    const BYTES: usize = 4_000_000;
+    const BYTES: usize = 1_000_000;
     let repeat = |piece: &str| piece.repeat(BYTES / piece.len());
     let cases = [
         ("commas", repeat(",")),
@@ -482,7 +479,7 @@ fn awkward_files_are_gone_through_once() {
         let begun = Instant::now();
         let refused = matches!(read(&path), Err(FolderError::Refused(_)));
         assert_eq!(refused, !name.starts_with("blank"), "{name}");
-        assert!(begun.elapsed() < Duration::from_secs(20), "{name}: {:?}", begun.elapsed());
+        assert!(begun.elapsed() < Duration::from_secs(10), "{name}: {:?}", begun.elapsed());
     }
 }
 
