@@ -37,7 +37,8 @@ fn folder(files: &[(&str, &[u8])]) -> tempfile::TempDir {
     folder
 }
 
-const UNITS: (&str, &[u8]) = ("units.csv", b"unit,depot\nR-014,HARBOR\n");
+/// A file as a spreadsheet saves it, byte order mark and all.
+const UNITS: (&str, &[u8]) = ("units.csv", b"\xEF\xBB\xBFunit,depot\r\nR-014,HARBOR\r\n");
 const PARTS: (&str, &[u8]) = ("parts.csv", b"part,unit,kind\nCY-1180,R-014,cylinder\n");
 
 /// Run with `PIGTAIL_REWRITE_REPORTS=1` to write the reports anew; then read every line of the difference.
