@@ -1,3 +1,7 @@
-//! The `pigtail` command. Everything it does is in the library.
+//! The program: hands its arguments to the library and ends with the status it is given.
+//!
+//! Owns: nothing else. Refuses: nothing.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    pigtail::cli::main()
+}

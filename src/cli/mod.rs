@@ -2,5 +2,209 @@
 //!
 //! Owns: options, prompts, files and the clock. Refuses: deciding anything of the trade.
 
+pub mod calc;
+pub mod closeout;
 pub mod complaint;
 pub mod console;
+pub mod delivery;
+pub mod digest;
+pub mod digest_facts;
+pub mod digest_message;
+pub mod due;
+pub mod export;
+pub mod import;
+pub mod init;
+pub mod journal;
+pub mod keep;
+pub mod pager;
+pub mod password;
+pub mod progress;
+pub mod ready;
+pub mod session;
+pub mod settings;
+pub mod settings_error;
+mod settings_reader;
+pub mod why;
+
+use clap::{ColorChoice, CommandFactory, FromArgMatches, Parser};
+use complaint::{Answer, Complaint, Status};
+use console::{Console, Format};
+use session::Session;
+use std::ffi::OsString;
+use std::io::{BufWriter, IsTerminal, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use crate::model::Day;
+
+/// Keeps the LP-gas systems of a rental fleet in date, tested and provable.
+#[derive(Debug, Parser)]
+#[command(name = "pigtail", version, subcommand_required = true, arg_required_else_help = true, after_help = CAUTION)]
+struct Arguments {
+    /// Fleet file [default: $XDG_DATA_HOME/pigtail/fleet.db]
+    #[arg(long, global = true, env = "PIGTAIL_DB", value_name = "FILE", hide_env_values = true)]
+    db: Option<PathBuf>,
+    /// Answer as if it were this day [default: the depot's local date]
+    #[arg(long, global = true, env = "PIGTAIL_TODAY", value_name = "YYYY-MM-DD", hide_env_values = true)]
+    today: Option<Day>,
+    /// Form of the answer: table, json, csv; some commands know text, html, eml, ics
+    #[arg(long, global = true, value_name = "FORMAT")]
+    format: Option<Format>,
+    /// Colour: auto, always, never
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto", hide_default_value = true)]
+    color: ColorChoice,
+    #[command(subcommand)]
+    command: Command,
+}
+
+const CAUTION: &str = "Pigtail keeps records. It does not make a gas system safe: work on one belongs to qualified people, \
+and local code and the maker's instructions come before anything printed here. If you smell gas: no flame, no switch, \
+everybody out, close the container valve if you safely can, and call for help from outside.";
+
+/// Commands by who uses them.
+#[derive(Debug, clap::Subcommand)]
+enum Command {
+    /// Make a new, empty fleet file
+    Init,
+    Import(import::ImportArgs),
+    Export(export::ExportArgs),
+    #[command(subcommand)]
+    Depot(keep::depot::DepotCommand),
+    #[command(subcommand)]
+    Unit(keep::unit::UnitCommand),
+    #[command(subcommand)]
+    Part(keep::part::PartCommand),
+    #[command(subcommand)]
+    Gauge(keep::gauge::GaugeCommand),
+    #[command(subcommand)]
+    Person(keep::person::PersonCommand),
+    #[command(subcommand)]
+    Booking(keep::booking::BookingCommand),
+    #[command(subcommand)]
+    Hold(keep::hold::HoldCommand),
+    Event(keep::event::EventArgs),
+    Due(due::DueArgs),
+    Why(why::WhyArgs),
+    Ready(ready::ReadyArgs),
+    Closeout(Box<closeout::CloseoutArgs>),
+    #[command(subcommand)]
+    Digest(digest::DigestCommand),
+    #[command(subcommand)]
+    Journal(journal::JournalCommand),
+    #[command(subcommand)]
+    Calc(calc::CalcCommand),
+}
+
+/// Runs the program with the process's own arguments, streams and clock.
+#[must_use]
+pub fn main() -> ExitCode {
+    let watched = std::io::stderr().is_terminal();
+    let seen = std::io::stdout().is_terminal();
+    let width = seen.then(|| terminal_size::terminal_size().map_or(80, |(width, _)| usize::from(width.0)));
+    let status = {
+        let mut out = BufWriter::new(pager::Out::new(seen));
+        let mut talk = std::io::stderr();
+        let status = run(std::env::args_os(), &mut out, &mut talk, Terminal { width, watched, seen });
+        let flushed =
+            out.flush().map_err(Complaint::from).map_or_else(|complaint| say(&complaint, &mut talk), |()| status);
+        match out.into_inner() {
+            Ok(out) => out.finish(),
+            Err(_) => {}
+        }
+        flushed
+    };
+    ExitCode::from(status.code())
+}
+
+/// What is known of the terminal.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Terminal {
+    /// Its columns, where answers go to one.
+    pub width: Option<usize>,
+    /// True where talk goes to one.
+    pub watched: bool,
+    /// True where answers go to one.
+    pub seen: bool,
+}
+
+/// Runs one command line and says how it ended.
+pub fn run(
+    arguments: impl IntoIterator<Item = OsString>,
+    out: &mut dyn Write,
+    talk: &mut dyn Write,
+    terminal: Terminal,
+) -> Status {
+    let arguments = match Arguments::command()
+        .try_get_matches_from(arguments)
+        .and_then(|found| Arguments::from_arg_matches(&found))
+    {
+        Ok(arguments) => arguments,
+        Err(error) => return not_understood(&error, out, talk),
+    };
+    let colour = match arguments.color {
+        ColorChoice::Always => true,
+        ColorChoice::Never => false,
+        ColorChoice::Auto => {
+            terminal.seen && anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never
+        }
+    };
+    let mut console =
+        Console { out, talk, format: arguments.format, width: terminal.width, watched: terminal.watched, colour };
+    let session = Session { db: arguments.db, today: arguments.today, now: chrono::Utc::now() };
+    match dispatch(&arguments.command, &session, &mut console) {
+        Ok(status) => status,
+        Err(complaint) => say(&complaint, console.talk),
+    }
+}
+
+fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> Answer {
+    match command {
+        Command::Init => init::run(session, console),
+        Command::Import(args) => import::run(args, session, console),
+        Command::Export(args) => export::run(args, session, console),
+        Command::Depot(command) => keep::depot::run(command, session, console),
+        Command::Unit(command) => keep::unit::run(command, session, console),
+        Command::Part(command) => keep::part::run(command, session, console),
+        Command::Gauge(command) => keep::gauge::run(command, session, console),
+        Command::Person(command) => keep::person::run(command, session, console),
+        Command::Booking(command) => keep::booking::run(command, session, console),
+        Command::Hold(command) => keep::hold::run(command, session, console),
+        Command::Event(args) => keep::event::run(args, session, console),
+        Command::Due(args) => due::run(args, session, console),
+        Command::Why(args) => why::run(args, session, console),
+        Command::Ready(args) => ready::run(args, session, console),
+        Command::Closeout(args) => closeout::run(args, session, console),
+        Command::Digest(command) => digest::run(command, session, console),
+        Command::Journal(command) => journal::run(command, session, console),
+        Command::Calc(command) => calc::run(command, session.local_day(), console),
+    }
+}
+
+/// Says a complaint. If even that cannot be written there is nobody left to tell.
+fn say(complaint: &Complaint, talk: &mut dyn Write) -> Status {
+    let _ = write!(talk, "{complaint}");
+    complaint.status
+}
+
+/// Help and version as they are; anything else in our two lines.
+fn not_understood(error: &clap::Error, out: &mut dyn Write, talk: &mut dyn Write) -> Status {
+    use clap::error::ErrorKind;
+    let text = error.render().to_string();
+    match error.kind() {
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
+            let _ = out.write_all(text.as_bytes());
+            Status::Done
+        }
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            let _ = talk.write_all(text.as_bytes());
+            Status::Refused
+        }
+        _ => {
+            let (what, usage) = text.split_once("\n\nUsage: ").unwrap_or((text.as_str(), ""));
+            let what = what.split("\n\nFor more").next().unwrap_or(what).trim_start_matches("error: ");
+            let what: Vec<&str> = what.split_whitespace().collect();
+            let usage = usage.lines().next().filter(|usage| !usage.is_empty()).unwrap_or("pigtail --help");
+            say(&Complaint::refused(what.join(" "), usage), talk)
+        }
+    }
+}

@@ -2,6 +2,13 @@
 //!
 //! Owns: due dates, states and readiness to rent. Refuses: storage, clocks and knowing the trade's figures.
 
-pub mod item;
+mod assess;
+mod item;
+mod ready;
+mod subject;
 
+pub use crate::rules::{Authority, ItemKind, Late};
+pub use assess::assess;
 pub use item::{Item, State};
+pub use ready::{Away, Block, Readiness, readiness, stands};
+pub use subject::{EventFact, MarkFact, Outcome, Subject};

@@ -40,9 +40,25 @@ pub(super) fn gauge_check(row: &mut Row<'_, '_>, places: &[Place; 5]) -> Option<
     })))
 }
 
-pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 14]) -> Option<Fact> {
-    let [unit, on, by, gauge, tap, lockup, flow, load, drop_start, drop_end, minutes, air_f, air_after_f, elevation_ft] =
-        places;
+pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 18]) -> Option<Fact> {
+    let [
+        unit,
+        on,
+        by,
+        gauge,
+        tap,
+        lockup,
+        flow,
+        load,
+        drop_start,
+        drop_end,
+        minutes,
+        air_f,
+        air_after_f,
+        elevation_ft,
+        ..,
+    ] = places;
+    let [.., method, lockup_later, drop_between, vent] = places;
     let unit = row.required(unit);
     let on = row.required_day(on);
     let by = row.optional(by);
@@ -57,6 +73,10 @@ pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 14]) -> Option<Fa
     let air_f = row.number(air_f, &AIR_F);
     let air_after_f = row.number(air_after_f, &AIR_F);
     let elevation_ft = row.number(elevation_ft, &ELEVATION_FT);
+    let method = row.optional(method);
+    let lockup_later = row.list(lockup_later);
+    let drop_between = row.list(drop_between);
+    let vent = row.optional(vent);
     Some(Fact::Test(GasTest {
         unit: unit?,
         on: on?,
@@ -64,14 +84,18 @@ pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 14]) -> Option<Fa
         gauge,
         tap: tap.unwrap_or_default(),
         lockup,
+        lockup_later,
         flow,
         load_percent,
+        method,
         drop_start,
+        drop_between,
         drop_end,
         minutes,
         air_f,
         air_after_f,
         elevation_ft,
+        vent,
     }))
 }
 

@@ -78,11 +78,9 @@ pub struct Import {
 }
 
 impl Import {
-    /// Where fact number `index` stands, as `parts.csv:7`; none where there is no such fact.
+    /// The name of the file that a kind of fact was read from.
     #[must_use]
-    pub fn origin(&self, index: usize) -> Option<String> {
-        let located = self.facts.get(index)?;
-        let name = self.single_name.as_deref().unwrap_or_else(|| located.file.name());
-        Some(format!("{name}:{}", located.line))
+    pub fn file_name(&self, file: FolderFile) -> &str {
+        self.single_name.as_deref().unwrap_or_else(|| file.name())
     }
 }

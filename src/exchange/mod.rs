@@ -32,6 +32,5 @@ pub use number::NumberError;
 pub use problem::{FolderProblems, MAX_SHOWN, Problem};
 pub use read::{FolderError, Progress, read_folder};
 pub use table::FolderFile;
-pub use view::FleetView;
 pub use write::{WriteError, Written, write_folder};
 pub use wrong::{CellError, RowError};

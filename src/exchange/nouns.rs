@@ -25,7 +25,7 @@ pub(super) fn depot(row: &mut Row<'_, '_>, places: &[Place; 6], notes: &mut Vec<
     let code = row.required(depot);
     let zone = time_zone(row, timezone);
     let elevation_ft = row.number(elevation_ft, &ELEVATION_FT);
-    let (name, rules, digest_to) = (row.text(name), row.optional(rules), row.list(digest_to));
+    let (name, rules, digest_to) = (row.text(name), row.optional(rules), row.distinct(digest_to));
     let depot: DepotCode = code?;
     if zone.is_none() {
         notes.push(Note::NoTimeZone { depot: depot.clone(), line: row.line() });
@@ -142,7 +142,7 @@ pub(super) fn person(row: &mut Row<'_, '_>, places: &[Place; 6]) -> Option<Fact>
     let code = row.required(person);
     let name = row.text(name);
     let email = row.optional(email);
-    let skills = row.list(skills);
+    let skills = row.distinct(skills);
     let rin = row.optional(rin);
     let credential_until = row.day(credential_until);
     Some(Fact::Change(Change::Person(Person { person: code?, name, email, skills, rin, credential_until })))

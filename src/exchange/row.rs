@@ -287,27 +287,38 @@ impl<'a> Row<'_, 'a> {
     }
 
     /// Values separated by `;`, blank ones left out.
-    pub(super) fn list<T: FromStr<Err: Into<CellError>> + PartialEq>(&mut self, place: &Place) -> Vec<T> {
+    pub(super) fn list<T: FromStr<Err: Into<CellError>>>(&mut self, place: &Place) -> Vec<T> {
+        self.items(place).into_iter().filter_map(|item| self.item(place, &item)).collect()
+    }
+
+    /// Values separated by `;`, of which none may stand twice.
+    pub(super) fn distinct<T: FromStr<Err: Into<CellError>> + PartialEq>(&mut self, place: &Place) -> Vec<T> {
+        let mut list = Vec::new();
+        for item in self.items(place) {
+            match self.item(place, &item) {
+                Some(value) if list.contains(&value) => self.wrong(place, CellError::TwiceInCell { text: item }),
+                Some(value) => list.push(value),
+                None => {}
+            }
+        }
+        list
+    }
+
+    fn items(&mut self, place: &Place) -> Vec<String> {
         let cell = self.cell(place);
         if cell.len() > MAX_CELL_BYTES {
             self.wrong(place, CellError::TooLong { chars: cell.chars().count() });
             return Vec::new();
         }
-        let mut list = Vec::new();
-        for item in cell.split(';').map(str::trim).filter(|item| !item.is_empty()) {
-            if item.len() > MAX_VALUE_BYTES {
-                self.wrong(place, CellError::TooLong { chars: item.chars().count() });
-                continue;
-            }
-            match item.parse() {
-                Ok(value) if list.contains(&value) => {
-                    self.wrong(place, CellError::TwiceInCell { text: item.to_owned() });
-                }
-                Ok(value) => list.push(value),
-                Err(error) => self.wrong(place, error),
-            }
+        cell.split(';').map(str::trim).filter(|item| !item.is_empty()).map(str::to_owned).collect()
+    }
+
+    fn item<T: FromStr<Err: Into<CellError>>>(&mut self, place: &Place, item: &str) -> Option<T> {
+        if item.len() > MAX_VALUE_BYTES {
+            self.wrong(place, CellError::TooLong { chars: item.chars().count() });
+            return None;
         }
-        list
+        item.parse().map_err(|error| self.wrong(place, error)).ok()
     }
 
     /// Keeps the row's key, made of the cell at `place` and perhaps others, which no other row may have.

@@ -5,8 +5,8 @@
 
 use super::read::passed_over;
 use super::table::FolderFile;
-use super::view::FleetView;
 use super::write_rows::rows_of;
+use crate::model::Fleet;
 use crate::model::Named;
 use std::fs::{self, File};
 use std::io;
@@ -54,7 +54,7 @@ pub enum WriteError {
 ///
 /// # Errors
 /// [`WriteError`]; files that were there are untouched unless the disk fails while new ones are moved in place.
-pub fn write_folder(folder: &Path, fleet: &FleetView) -> Result<Written, WriteError> {
+pub fn write_folder(folder: &Path, fleet: &Fleet) -> Result<Written, WriteError> {
     let unwritable = |path: &Path, source: io::Error| WriteError::Unwritable { path: path.to_owned(), source };
     fs::create_dir_all(folder).map_err(|error| match error.kind() {
         io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {
@@ -114,7 +114,7 @@ fn known_files(folder: &Path) -> Result<Vec<FolderFile>, WriteError> {
 fn write_beside(
     folder: &Path,
     file: FolderFile,
-    fleet: &FleetView,
+    fleet: &Fleet,
 ) -> io::Result<Option<(tempfile::NamedTempFile, usize)>> {
     let count = fleet.count(file);
     if count == 0 && !file.always_written() {

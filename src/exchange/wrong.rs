@@ -7,6 +7,7 @@ use super::number::NumberError;
 use crate::model::calendar::DayOrWeekdayError;
 use crate::model::depot::EmailError;
 use crate::model::occurrence::RuleIdError;
+use crate::model::test::VentError;
 use crate::model::{CodeError, Day, MarkError, NameError, Reading, TextError, VinError, nearest};
 use std::str::FromStr;
 
@@ -52,6 +53,9 @@ pub enum CellError {
     /// No pressure.
     #[error(transparent)]
     Reading(#[from] <Reading as FromStr>::Err),
+    /// No vent position.
+    #[error(transparent)]
+    Vent(#[from] VentError),
     /// Neither a weekday nor a day.
     #[error(transparent)]
     When(#[from] DayOrWeekdayError),

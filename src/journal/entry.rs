@@ -52,6 +52,12 @@ pub struct AuthorError {
 }
 
 impl Author {
+    /// Nobody has said who.
+    #[must_use]
+    pub fn unnamed() -> Self {
+        Self("unnamed".into())
+    }
+
     /// As written.
     #[must_use]
     pub fn as_str(&self) -> &str {

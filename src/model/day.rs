@@ -57,6 +57,12 @@ impl Day {
         YEARS.contains(&date.year()).then_some(Self(date))
     }
 
+    /// The day a clock shows, taken as it is: a clock set before 1900 is wrong, but it is not a slip of the keyboard.
+    #[must_use]
+    pub fn of_clock(date: NaiveDate) -> Self {
+        Self(date)
+    }
+
     /// The day as the calendar library's type.
     #[must_use]
     pub fn date(self) -> NaiveDate {

@@ -30,6 +30,26 @@ impl RuleId {
     }
 }
 
+/// The rule that gas tests are made under, in every pack.
+const GAS_TEST: &str = "gas-test";
+
+/// The rule that gauges are checked under, in every pack.
+const GAUGE_CHECK: &str = "gauge-check";
+
+impl RuleId {
+    /// The rule that gas tests are made under.
+    #[must_use]
+    pub fn gas_test() -> Self {
+        Self(GAS_TEST.into())
+    }
+
+    /// The rule that gauges are checked under.
+    #[must_use]
+    pub fn gauge_check() -> Self {
+        Self(GAUGE_CHECK.into())
+    }
+}
+
 impl std::str::FromStr for RuleId {
     type Err = RuleIdError;
     fn from_str(text: &str) -> Result<Self, RuleIdError> {

@@ -6,7 +6,7 @@ use super::house::HouseRules;
 use super::parse::parse_pack;
 use super::rule::{ItemKind, Rule};
 use super::source::RuleError;
-use crate::model::{Named, PackId, RuleId};
+use crate::model::{GasLimits, Named, PackId, RuleId};
 use sha2::{Digest, Sha256};
 
 /// The rules of one jurisdiction.
@@ -20,6 +20,8 @@ pub struct Pack {
     pub scope: String,
     /// Its rules, in the order written.
     pub rules: Vec<Rule>,
+    /// What gas tests are judged by.
+    pub limits: GasLimits,
 }
 
 impl Pack {

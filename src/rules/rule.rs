@@ -133,6 +133,19 @@ named!(Anchor, "a fact to count from", {
     Made = "made", Fitted = "fitted", InService = "in-service", CredentialUntil = "credential-until",
 });
 
+impl Anchor {
+    /// True if things of this kind have the fact at all.
+    #[must_use]
+    pub fn exists_on(self, kind: ItemKind) -> bool {
+        match kind {
+            ItemKind::Unit => self == Self::InService,
+            ItemKind::Person => self == Self::CredentialUntil,
+            ItemKind::Gauge => false,
+            _ => matches!(self, Self::Made | Self::Fitted),
+        }
+    }
+}
+
 /// A kind of fact that starts a new interval.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum FactKind {
@@ -155,6 +168,19 @@ named!(FactKind, "a kind of fact", {
     Volumetric = "volumetric",
     Ultrasonic = "ultrasonic",
 });
+
+impl FactKind {
+    /// True if such a fact is ever recorded of things of this kind: marks are read on containers that take them.
+    #[must_use]
+    pub fn exists_on(self, kind: ItemKind) -> bool {
+        match self {
+            Self::Pass => kind != ItemKind::Person,
+            Self::ExternalVisual | Self::ProofPressure | Self::Volumetric | Self::Ultrasonic => {
+                matches!(kind, ItemKind::Cylinder | ItemKind::Extinguisher)
+            }
+        }
+    }
+}
 
 impl From<Method> for FactKind {
     fn from(method: Method) -> Self {
@@ -267,7 +293,7 @@ impl Rule {
     }
 }
 
-fn service_of(kind: ItemKind) -> Option<Service> {
+pub(super) fn service_of(kind: ItemKind) -> Option<Service> {
     match kind {
         ItemKind::Cylinder => PartKind::Cylinder.service(),
         ItemKind::Tank => PartKind::Tank.service(),

@@ -18,8 +18,17 @@ impl SpecPattern {
     #[must_use]
     pub fn matches(&self, spec: &str) -> bool {
         let canonical = canonical(spec);
-        self.covers(&canonical)
-            || (canonical.starts_with(['3', '4']) && self.covers(&format!("DOT-{canonical}")))
+        self.covers(&canonical) || (canonical.starts_with(['3', '4']) && self.covers(&format!("DOT-{canonical}")))
+    }
+
+    /// True if some specification is of both patterns.
+    pub(super) fn overlaps(&self, other: &Self) -> bool {
+        self.covers(&other.stem) || other.covers(&self.stem)
+    }
+
+    /// True if the pattern says so little that it would cover every specification, the blank one included.
+    pub(super) fn is_boundless(&self) -> bool {
+        self.stem.is_empty()
     }
 
     fn covers(&self, spec: &str) -> bool {

@@ -1,3 +1,15 @@
 //! Answers laid out: tables, JSON, CSV, pages, mail bodies, calendars.
 //!
 //! Owns: layout and escaping. Refuses: IO, clocks and deciding what is worth showing.
+
+pub mod calc;
+pub mod changes;
+pub mod digest_calendar;
+pub mod digest_csv;
+pub mod digest_mail;
+pub mod digest_page;
+pub mod digest_text;
+pub mod due_table;
+pub mod legible;
+pub mod reasons;
+pub mod table;

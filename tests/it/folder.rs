@@ -15,6 +15,12 @@ pub fn read(path: &Path) -> Result<Import, FolderError> {
     read_folder(path, today(), &|_| false, &mut |_| {})
 }
 
+/// Where fact number `index` was read from, as the command that imports says it.
+fn origin(import: &Import, index: usize) -> String {
+    let located = &import.facts[index];
+    format!("{}:{}", import.file_name(located.file), located.line)
+}
+
 /// The whole report of a folder that is refused, as a person reads it.
 fn report(path: &Path) -> String {
     match read(path) {
@@ -103,7 +109,7 @@ fn a_messy_folder_is_read_as_it_was_meant() {
             pigtail::journal::Fact::Change(change) => serde_json::to_string(change).unwrap(),
             pigtail::journal::Fact::Test(test) => format!("test {}", serde_json::to_string(test).unwrap()),
         };
-        lines.push(format!("{} {fact}", import.origin(index).unwrap()));
+        lines.push(format!("{} {fact}", origin(&import, index)));
     }
     lines.extend(import.notes.iter().map(|note| format!("note {note}")));
     let read = lines.join("\n") + "\n";
@@ -148,7 +154,7 @@ fn a_single_file_is_taken_by_its_name_or_its_header() {
     for (name, content, expected) in cases {
         let folder = folder(&[(name, content)]);
         let read = match read(&folder.path().join(name)) {
-            Ok(import) => Ok((import.facts[0].file, import.origin(0).unwrap())),
+            Ok(import) => Ok((import.facts[0].file, origin(&import, 0))),
             Err(error) => Err(error.to_string()),
         };
         let expected = expected.map(|(file, origin)| (file, origin.to_owned())).map_err(str::to_owned);
@@ -208,7 +214,7 @@ fn a_depot_nobody_described_is_entered_once_unless_the_book_has_it() {
     let known = |depots: &[&str]| {
         let import = read_folder(folder.path(), today(), &|code| depots.contains(&code.as_str()), &mut |_| {}).unwrap();
         let notes: Vec<String> = import.notes.iter().map(ToString::to_string).collect();
-        let kinds: Vec<String> = (0..import.facts.len()).map(|index| import.origin(index).unwrap()).collect();
+        let kinds: Vec<String> = (0..import.facts.len()).map(|index| origin(&import, index)).collect();
         (notes, kinds)
     };
     let added = |line: u32, depot: &str, near: &str| {

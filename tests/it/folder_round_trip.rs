@@ -2,11 +2,11 @@
 //! reading panic or dawdle.
 
 use crate::folder::{read, today};
-use pigtail::exchange::{FleetView, FolderError, FolderFile, Import, WriteError, read_folder, write_folder};
+use pigtail::exchange::{FolderError, FolderFile, Import, WriteError, read_folder, write_folder};
 use pigtail::journal::{Change, Fact};
 use pigtail::model::{
-    Appliance, Booking, CalendarLine, Check, Dated, Day, Depot, DepotCode, Event, Gauge, GaugeCheck, Hold, Mark, Month,
-    Named, Part, Person, Text, Unit, Vin,
+    Appliance, Booking, CalendarLine, Check, Dated, Day, Depot, DepotCode, Event, Fleet, Gauge, GaugeCheck, Hold, Mark,
+    Month, Named, Part, Person, Text, TimedReading, Unit, Vent, Vin,
 };
 use proptest::collection::vec;
 use proptest::option::of;
@@ -19,8 +19,8 @@ use std::str::FromStr;
 use std::time::{Duration, Instant};
 
 /// The facts of an import as what would be exported once they are recorded.
-fn view(import: &Import) -> FleetView {
-    let mut fleet = FleetView::default();
+fn view(import: &Import) -> Fleet {
+    let mut fleet = Fleet::default();
     for located in &import.facts {
         match located.fact.clone() {
             Fact::Test(test) => fleet.gas_tests.push(test),
@@ -44,7 +44,7 @@ fn view(import: &Import) -> FleetView {
 }
 
 /// Every row of a fleet, sorted, whatever list order it came in.
-fn rows(fleet: &FleetView) -> Vec<String> {
+fn rows(fleet: &Fleet) -> Vec<String> {
     fn shown<T: std::fmt::Debug>(list: &[T], rows: &mut Vec<String>) {
         rows.extend(list.iter().map(|item| format!("{item:?}")));
     }
@@ -79,7 +79,7 @@ fn read_knowing(folder: &Path) -> Result<Import, FolderError> {
 }
 
 /// Writes a fleet, reads it, writes that: equal rows, equal bytes. Gives the bytes.
-fn there_and_back(fleet: &FleetView) -> BTreeMap<String, Vec<u8>> {
+fn there_and_back(fleet: &Fleet) -> BTreeMap<String, Vec<u8>> {
     let (first, second) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
     write_folder(first.path(), fleet).unwrap();
     let import = read_knowing(first.path()).unwrap_or_else(|error| panic!("{error}"));
@@ -130,6 +130,10 @@ fn pressure() -> impl Strategy<Value = pigtail::model::Reading> {
     (0.0..40.0_f64, 0_usize..4).prop_map(|(inwc, places)| format!("{inwc:.places$}").parse().unwrap())
 }
 
+fn timed() -> impl Strategy<Value = TimedReading> {
+    (pressure(), of(number(0.0..1440.0))).prop_map(|(reading, minutes)| TimedReading { reading, minutes })
+}
+
 /// A number as somebody might type it, or with every digit a calculation may leave.
 fn number(range: std::ops::Range<f64>) -> impl Strategy<Value = f64> {
     (range, 0_u32..3).prop_map(|(value, kind)| match kind {
@@ -167,7 +171,7 @@ fn keyed<T: std::fmt::Debug, K: Ord>(
     })
 }
 
-fn nouns() -> impl Strategy<Value = FleetView> {
+fn nouns() -> impl Strategy<Value = Fleet> {
     let depot = (
         spelled::<DepotCode>(9),
         text(),
@@ -236,18 +240,18 @@ fn nouns() -> impl Strategy<Value = FleetView> {
         keyed(person, |person| person.person.clone()),
         keyed(gauge, |gauge| gauge.gauge.clone()),
     )
-        .prop_map(|(depots, units, appliances, parts, people, gauges)| FleetView {
+        .prop_map(|(depots, units, appliances, parts, people, gauges)| Fleet {
             depots,
             units,
             appliances,
             parts,
             people,
             gauges,
-            ..FleetView::default()
+            ..Fleet::default()
         })
 }
 
-fn happenings() -> impl Strategy<Value = FleetView> {
+fn happenings() -> impl Strategy<Value = Fleet> {
     let mark =
         (spelled(9), dated(2015..=2025), one_of(), of("[A-Z][0-9]{3}")).prop_map(|(part, month, method, rin)| Mark {
             part,
@@ -266,26 +270,39 @@ fn happenings() -> impl Strategy<Value = FleetView> {
             of(number(-100.0..200.0)),
             of(number(-2000.0..30_000.0)),
         ),
+        (
+            of(one_of()),
+            vec(timed(), 0..3),
+            vec(timed(), 0..3),
+            of(proptest::prop_oneof![Just(Vent::Unseen), (0_u8..=180).prop_map(Vent::Degrees)]),
+        ),
     )
-        .prop_map(|((unit, on, by, gauge, tap), (lockup, flow, load_percent, drop_start, drop_end), numbers)| {
-            let (minutes, air_f, air_after_f, elevation_ft) = numbers;
-            pigtail::model::GasTest {
-                unit,
-                on,
-                by,
-                gauge,
-                tap,
-                lockup,
-                flow,
-                load_percent,
-                drop_start,
-                drop_end,
-                minutes,
-                air_f,
-                air_after_f,
-                elevation_ft,
-            }
-        });
+        .prop_map(
+            |((unit, on, by, gauge, tap), (lockup, flow, load_percent, drop_start, drop_end), numbers, more)| {
+                let (method, lockup_later, drop_between, vent) = more;
+                let (minutes, air_f, air_after_f, elevation_ft) = numbers;
+                pigtail::model::GasTest {
+                    unit,
+                    on,
+                    by,
+                    gauge,
+                    tap,
+                    lockup,
+                    flow,
+                    load_percent,
+                    drop_start,
+                    drop_end,
+                    minutes,
+                    air_f,
+                    air_after_f,
+                    elevation_ft,
+                    method,
+                    lockup_later,
+                    drop_between,
+                    vent,
+                }
+            },
+        );
     let check = (spelled(9), of(spelled(9)), day(), of(spelled(9)), "[a-z0-9][a-z0-9-]{0,9}", one_of(), text())
         .prop_map(|(unit, part, on, by, rule, result, note)| Check {
             unit,
@@ -329,7 +346,7 @@ fn happenings() -> impl Strategy<Value = FleetView> {
         vec(event, 0..5),
         keyed(line, |line| (line.depot.clone(), line.person.clone(), line.when.to_string())),
     )
-        .prop_map(|(marks, gauge_checks, gas_tests, checks, bookings, holds, events, calendar)| FleetView {
+        .prop_map(|(marks, gauge_checks, gas_tests, checks, bookings, holds, events, calendar)| Fleet {
             marks,
             gauge_checks,
             gas_tests,
@@ -338,7 +355,7 @@ fn happenings() -> impl Strategy<Value = FleetView> {
             holds,
             events,
             calendar,
-            ..FleetView::default()
+            ..Fleet::default()
         })
 }
 
@@ -353,7 +370,7 @@ proptest! {
 
     #[test]
     fn what_is_written_is_read_again(nouns in nouns(), happenings in happenings()) {
-        let fleet = FleetView {
+        let fleet = Fleet {
             depots: nouns.depots,
             units: nouns.units,
             appliances: nouns.appliances,
@@ -495,6 +512,11 @@ fn the_messy_folder_is_written_clean() {
     let calendar = "depot,person,weekday,on,minutes\r\n\
                     HARBOR,,mon,,480\r\nHARBOR,,sun,,0\r\nHARBOR,ana,,2026-03-09,0\r\n";
     assert_eq!(String::from_utf8_lossy(&files["calendar.csv"]), calendar);
+    let tests = "unit,on,by,gauge,tap,lockup,flow,load,drop_start,drop_end,minutes,air_f,air_after_f,elevation_ft\r\n\
+                 R-014,2026-02-01,ana,D-1,main,12.5,11,75,8,8,3,0,'-5,200\r\n\
+                 R-014,2026-02-01,ana,D-1,range-outlet,5,,,,,,,,\r\n\
+                 R-015,2025-02-01,,,main,,,,,,,,,\r\n";
+    assert_eq!(String::from_utf8_lossy(&files["gas_tests.csv"]), tests);
     let names: Vec<&str> = files.keys().map(String::as_str).collect();
     let mut all: Vec<&str> = FolderFile::ALL.iter().map(|file| file.name()).collect();
     all.sort_unstable();
@@ -502,10 +524,17 @@ fn the_messy_folder_is_written_clean() {
 }
 
 #[test]
+fn the_demo_fleet_is_a_good_folder() {
+    let import = read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/demo")).unwrap_or_else(|e| panic!("{e}"));
+    assert!(import.facts.len() > 100);
+    there_and_back(&view(&import));
+}
+
+#[test]
 fn files_without_rows_are_left_out_but_for_three() {
     let folder = tempfile::tempdir().unwrap();
     let target = folder.path().join("new/folder");
-    let written = write_folder(&target, &FleetView::default()).unwrap();
+    let written = write_folder(&target, &Fleet::default()).unwrap();
     assert_eq!(written.files, [(FolderFile::Depots, 0), (FolderFile::Units, 0), (FolderFile::Parts, 0)]);
     let headers: Vec<Vec<u8>> = files(&target).into_values().collect();
     let expected = [
@@ -522,7 +551,7 @@ fn an_earlier_export_is_replaced_whole() {
     for name in ["units.csv", "marks.csv", "notes.md", ".hidden"] {
         fs::write(folder.path().join(name), "of old").unwrap();
     }
-    let written = write_folder(folder.path(), &FleetView::default()).unwrap();
+    let written = write_folder(folder.path(), &Fleet::default()).unwrap();
     assert_eq!(written.removed, [FolderFile::Marks]);
     let names: Vec<String> = files(folder.path()).into_keys().collect();
     assert_eq!(names, [".hidden", "depots.csv", "notes.md", "parts.csv", "units.csv"]);
@@ -534,13 +563,13 @@ fn a_folder_with_other_peoples_files_is_left_alone() {
     for other in ["tyres.csv", "Units.csv", "photo.jpg"] {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join(other), "theirs").unwrap();
-        let error = write_folder(folder.path(), &FleetView::default()).unwrap_err();
+        let error = write_folder(folder.path(), &Fleet::default()).unwrap_err();
         assert!(matches!(&error, WriteError::OtherFiles { name, .. } if name == other), "{error}");
         assert_eq!(files(folder.path()), BTreeMap::from([(other.to_owned(), b"theirs".to_vec())]));
     }
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("fleet.csv");
     fs::write(&file, "theirs").unwrap();
-    let error = write_folder(&file, &FleetView::default()).unwrap_err();
+    let error = write_folder(&file, &Fleet::default()).unwrap_err();
     assert!(matches!(error, WriteError::NotAFolder { .. }), "{error}");
 }

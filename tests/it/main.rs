@@ -1,6 +1,27 @@
-//! Every test of the project, in one binary.
+//! Outcomes of the whole library, table by table and snapshot by snapshot.
+//!
+//! Owns: one binary for all of them, so that they are linked once. Refuses: testing by mirror; expectations come from
+//! outside the code.
+
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod calc;
+mod calc_judge;
+mod calculator;
+mod digest_content;
+mod digest_facts;
+mod digest_hostile;
+mod digest_mail;
 mod folder;
 mod folder_round_trip;
 mod folder_speed;
+mod gas_cases;
+mod gas_physics;
+mod gas_properties;
+mod gas_readings;
+mod outbox;
+mod rules;
+mod schedule;
+mod settings;
+mod smtp;
+mod smtp_sink;

@@ -1,0 +1,166 @@
+//! The SQLite file: making, opening, recognising and migrating it.
+//!
+//! Owns: file mode, pragmas, schema versions. Refuses: files of others and files newer than this program, untouched.
+
+use super::Book;
+use super::error::BookError;
+use super::settle;
+use crate::rules::{HouseRules, RuleBook, parse_house};
+use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
+use std::fs::OpenOptions;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// `PIGT`: how the file is told from any other SQLite file.
+const APPLICATION_ID: i32 = 0x5049_4754;
+
+/// Append only: a step that has shipped is never edited.
+const MIGRATIONS: [&str; 1] = [include_str!("../../schema/migrations/0001_book.sql")];
+
+/// How long a writer waits for another before it gives up.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+impl Book {
+    /// Makes a new, empty file, readable by its owner only.
+    ///
+    /// # Errors
+    /// [`BookError::Exists`] where there is one, or what the disk says.
+    pub fn create(path: &Path) -> Result<Self, BookError> {
+        if path.exists() {
+            return Err(BookError::Exists { path: path.to_owned() });
+        }
+        let io = |source| BookError::Io { path: path.to_owned(), source };
+        if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
+            std::fs::create_dir_all(folder).map_err(io)?;
+        }
+        let mut options = OpenOptions::new();
+        options.write(true).create_new(true);
+        #[cfg(unix)]
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+        options.open(path).map_err(|source| match source.kind() {
+            std::io::ErrorKind::AlreadyExists => BookError::Exists { path: path.to_owned() },
+            std::io::ErrorKind::PermissionDenied => BookError::ReadOnly { path: path.to_owned() },
+            _ => io(source),
+        })?;
+        Self::open(path)
+    }
+
+    /// Opens a file, bringing an older schema up to date.
+    ///
+    /// # Errors
+    /// [`BookError`] naming what is wrong; the file is left as it was.
+    pub fn open(path: &Path) -> Result<Self, BookError> {
+        if !path.exists() {
+            return Err(BookError::Missing { path: path.to_owned() });
+        }
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let conn = Connection::open_with_flags(path, flags).map_err(|source| explained(path, source))?;
+        Self::with(conn, path.to_owned())
+    }
+
+    /// A book that lives in memory and ends with the process: for trying changes out.
+    ///
+    /// # Errors
+    /// [`BookError`] where even that fails.
+    pub fn in_memory() -> Result<Self, BookError> {
+        let path = PathBuf::from("memory");
+        let conn = Connection::open_in_memory().map_err(|source| explained(&path, source))?;
+        Self::with(conn, path)
+    }
+
+    fn with(mut conn: Connection, path: PathBuf) -> Result<Self, BookError> {
+        prepare(&mut conn, &path)?;
+        let rules = house_rules(&conn, &path)?;
+        let mut book = Self { conn, path, rules };
+        book.settle_under_present_rules()?;
+        Ok(book)
+    }
+
+    /// Recomputes due dates where they were kept under other rules than those in force.
+    fn settle_under_present_rules(&mut self) -> Result<(), BookError> {
+        if self.kept_fingerprint()? == self.rules.fingerprint() {
+            return Ok(());
+        }
+        let path = self.path.clone();
+        let explain = |source| explained(&path, source);
+        let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(explain)?;
+        settle::everything(&tx, &self.rules).map_err(explain)?;
+        tx.commit().map_err(explain)
+    }
+
+    fn kept_fingerprint(&self) -> Result<String, BookError> {
+        self.conn
+            .query_row("SELECT rules_fingerprint FROM projection", [], |row| row.get(0))
+            .map_err(|source| self.explained(source))
+    }
+
+    /// Where the file is.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    pub(super) fn explained(&self, source: rusqlite::Error) -> BookError {
+        explained(&self.path, source)
+    }
+}
+
+/// The rules in force in a file: the shipped packs and the house rules adopted in it.
+pub(super) fn house_rules(conn: &Connection, path: &Path) -> Result<RuleBook, BookError> {
+    let explain = |source| explained(path, source);
+    let mut statement = conn.prepare("SELECT pack, toml FROM house_rules ORDER BY pack").map_err(explain)?;
+    let texts: Vec<String> = statement.query_map([], |row| row.get(1)).and_then(Iterator::collect).map_err(explain)?;
+    let house: Result<Vec<HouseRules>, _> = texts.iter().map(|toml| parse_house("house rules", toml)).collect();
+    house
+        .and_then(|house| RuleBook::new(&house))
+        .map_err(|source| BookError::HouseRules { path: path.to_owned(), source })
+}
+
+fn prepare(conn: &mut Connection, path: &Path) -> Result<(), BookError> {
+    let explain = |source| explained(path, source);
+    conn.busy_timeout(PATIENCE).map_err(explain)?;
+    conn.set_prepared_statement_cache_capacity(128);
+    let known = u32::try_from(MIGRATIONS.len()).unwrap_or(u32::MAX);
+    let id: i32 = conn.pragma_query_value(None, "application_id", |row| row.get(0)).map_err(explain)?;
+    let found: u32 = conn.pragma_query_value(None, "user_version", |row| row.get(0)).map_err(explain)?;
+    let tables: u32 = conn.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)).map_err(explain)?;
+    let empty = id == 0 && found == 0 && tables == 0;
+    if !empty && id != APPLICATION_ID {
+        return Err(BookError::NotOurs { path: path.to_owned() });
+    }
+    if found > known {
+        return Err(BookError::Newer { path: path.to_owned(), found, known });
+    }
+    conn.pragma_update(None, "foreign_keys", true).map_err(explain)?;
+    conn.pragma_update(None, "trusted_schema", false).map_err(explain)?;
+    if found == known {
+        return Ok(());
+    }
+    conn.pragma_update(None, "journal_mode", "WAL").map_err(explain)?;
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(explain)?;
+    // Another process may have migrated while this one waited for the lock.
+    let found: usize = tx.pragma_query_value(None, "user_version", |row| row.get(0)).map_err(explain)?;
+    for step in MIGRATIONS.iter().skip(found) {
+        tx.execute_batch(step).map_err(explain)?;
+    }
+    tx.pragma_update(None, "application_id", APPLICATION_ID).map_err(explain)?;
+    tx.pragma_update(None, "user_version", known).map_err(explain)?;
+    tx.commit().map_err(explain)
+}
+
+/// Says in the trade's words what SQLite reports.
+pub(super) fn explained(path: &Path, source: rusqlite::Error) -> BookError {
+    let path = path.to_owned();
+    match &source {
+        rusqlite::Error::FromSqlConversionFailure(_, _, cause) => BookError::Damaged { path, what: cause.to_string() },
+        rusqlite::Error::SqliteFailure(failure, _) => match failure.code {
+            ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked => BookError::Busy { path },
+            ErrorCode::ReadOnly | ErrorCode::PermissionDenied | ErrorCode::CannotOpen => BookError::ReadOnly { path },
+            ErrorCode::DiskFull => BookError::Full { path },
+            ErrorCode::NotADatabase => BookError::NotOurs { path },
+            ErrorCode::DatabaseCorrupt => BookError::Damaged { path, what: "its pages do not fit together".to_owned() },
+            _ => BookError::Database { path, source },
+        },
+        _ => BookError::Database { path, source },
+    }
+}

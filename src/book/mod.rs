@@ -1,0 +1,44 @@
+//! The book: one SQLite file that holds the journal and the tables projected from it.
+//!
+//! Owns: the file, the one write path, and every query. Refuses: deciding dates, verdicts or layout.
+
+mod admit;
+mod apply;
+mod columns;
+mod due_list;
+mod error;
+mod file;
+mod fleet;
+mod judge;
+mod outbox;
+mod record;
+mod refusal;
+mod replay;
+mod rows;
+mod settle;
+
+pub use due_list::{Counts, DueFilter};
+pub use error::{BookError, RecordError};
+pub use fleet::{Codes, PlacedHold, RecordedTest};
+pub use record::{Head, Recorded, Recording};
+pub use refusal::{Refusal, Refused};
+pub use replay::{Fault, Verification};
+
+use crate::rules::RuleBook;
+use rusqlite::Connection;
+use std::path::PathBuf;
+
+/// An open fleet file.
+pub struct Book {
+    conn: Connection,
+    path: PathBuf,
+    rules: RuleBook,
+}
+
+impl Book {
+    /// The rules in force in this file.
+    #[must_use]
+    pub fn rules(&self) -> &RuleBook {
+        &self.rules
+    }
+}

@@ -1,0 +1,122 @@
+//! `pigtail import PATH`: a fleet folder into the book, all or nothing.
+//!
+//! Owns: progress, and joining what the reader and the book refuse into one list. Refuses: deciding either.
+
+use super::complaint::{Answer, Complaint, Status};
+use super::console::Console;
+use super::progress::Bar;
+use super::session::Session;
+use crate::book::{Book, RecordError, Refused};
+use crate::exchange::{FolderError, Import, read_folder};
+use std::path::{Path, PathBuf};
+
+/// Read a fleet folder (CSV files) into the fleet file: all of it or nothing.
+#[derive(Debug, clap::Args)]
+pub struct ImportArgs {
+    /// Folder with parts.csv, units.csv and so on, or one such file
+    path: PathBuf,
+    /// Read and check everything, change nothing
+    #[arg(long)]
+    check: bool,
+}
+
+/// Refused rows listed; more would scroll away what matters.
+const MOST_LISTED: usize = 200;
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Complaint`] with every bad cell, or what the disk says.
+pub fn run(args: &ImportArgs, session: &Session, console: &mut Console<'_>) -> Answer {
+    let path = session.db()?;
+    let made_here = !path.exists();
+    let mut book = match (made_here, args.check) {
+        (true, true) => Book::in_memory()?,
+        _ => session.book_or_new()?,
+    };
+    let answer = import(&args.path, args.check, session, &mut book, console);
+    if made_here && !args.check && answer.is_err() {
+        drop(book);
+        // A refused import leaves nothing behind, not even the empty file made for it.
+        remove_new(&path);
+    }
+    answer
+}
+
+fn remove_new(path: &Path) {
+    for suffix in ["", "-wal", "-shm"] {
+        let mut name = path.as_os_str().to_owned();
+        name.push(suffix);
+        let _ = std::fs::remove_file(PathBuf::from(name));
+    }
+}
+
+fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console: &mut Console<'_>) -> Answer {
+    let today = session.today(book)?;
+    let known: std::collections::BTreeSet<_> = book.depots()?.into_iter().map(|depot| depot.depot).collect();
+    let bar = Bar::new(console.watched, "reading");
+    let read = read_folder(path, today, &|depot| known.contains(depot), &mut |progress| {
+        bar.at(progress.done, progress.total);
+    });
+    bar.done();
+    let mut import = read?;
+    for note in &import.notes {
+        writeln!(console.talk, "note: {note}")?;
+    }
+    let recording = session.recording(book, None)?;
+    let facts = std::mem::take(&mut import.facts);
+    let total = facts.len() as u64;
+    let origins: Vec<(crate::exchange::FolderFile, u32)> = facts.iter().map(|fact| (fact.file, fact.line)).collect();
+    let bar = Bar::new(console.watched, "recording");
+    let mut report = |done: usize| bar.at(done as u64, total);
+    let facts = facts.into_iter().map(|located| located.fact);
+    let recorded =
+        if check { book.rehearse(&recording, facts, &mut report) } else { book.record(&recording, facts, &mut report) };
+    bar.done();
+    let recorded = recorded.map_err(|error| match error {
+        RecordError::Refused(refused) => refused_rows(&import, &origins, &refused),
+        RecordError::Book(error) => error.into(),
+    })?;
+    let rows: Vec<String> = import.rows.iter().map(|(file, rows)| format!("{file} {rows}")).collect();
+    let verb = if check { "would record" } else { "recorded" };
+    writeln!(console.out, "read {}", if rows.is_empty() { "nothing".to_owned() } else { rows.join(", ") })?;
+    writeln!(console.out, "{verb} {} facts; {} were on record already", recorded.added, recorded.known)?;
+    if !check {
+        writeln!(console.talk, "next: pigtail due")?;
+    }
+    Ok(Status::Done)
+}
+
+/// What the book refuses, said as the reader says it: `file:line: column: what is wrong`.
+fn refused_rows(import: &Import, origins: &[(crate::exchange::FolderFile, u32)], refused: &[Refused]) -> Complaint {
+    let mut what: Vec<String> = refused
+        .iter()
+        .take(MOST_LISTED)
+        .map(|one| match origins.get(one.index) {
+            Some((file, line)) => {
+                format!("{}:{line}: {}: {}", import.file_name(*file), one.refusal.column(), one.refusal)
+            }
+            None => one.refusal.to_string(),
+        })
+        .collect();
+    if refused.len() > MOST_LISTED {
+        what.push(format!("and {} more, not listed", refused.len() - MOST_LISTED));
+    }
+    Complaint { status: Status::Refused, what, hint: MEND.to_owned() }
+}
+
+const MEND: &str = "mend these cells and import again; nothing was changed";
+
+impl From<FolderError> for Complaint {
+    fn from(error: FolderError) -> Self {
+        match error {
+            FolderError::Absent { .. } => Self::refused(error, "name a folder with units.csv and parts.csv in it"),
+            FolderError::Refused(problems) => Self {
+                status: Status::Refused,
+                what: problems.to_string().lines().map(str::to_owned).collect(),
+                hint: MEND.to_owned(),
+            },
+            FolderError::Unreadable { .. } => Self::outside(error, "check the permissions of the folder and its files"),
+        }
+    }
+}

@@ -1,0 +1,193 @@
+//! `pigtail journal`: what was recorded, when, by whom; and whether all of it is still there.
+//!
+//! Owns: the options. Refuses: editing; an entry is struck by a later one.
+
+use super::complaint::{Answer, Complaint, Status};
+use super::console::{Console, Format};
+use super::progress::Bar;
+use super::session::{Session, yes_if};
+use crate::journal::{Change, Entry};
+use crate::model::Text;
+use crate::show::changes::said;
+use crate::show::table::{elastic, fixed};
+use serde::Serialize;
+
+/// Read the journal, check it, strike an entry.
+#[derive(Debug, clap::Subcommand)]
+pub enum JournalCommand {
+    /// List entries, oldest first, struck ones marked
+    List {
+        /// Only entries that name this code
+        #[arg(long)]
+        about: Option<String>,
+        /// Only the last so many
+        #[arg(long, value_name = "N")]
+        last: Option<usize>,
+    },
+    /// Show one entry whole, with its hashes
+    Show {
+        /// Its number
+        seq: u64,
+    },
+    /// Recompute the chain, replay it, compare every table
+    Verify {
+        /// Head printed in an old digest, HASH@N
+        #[arg(long, value_name = "HASH@N")]
+        against: Option<String>,
+    },
+    /// Strike an entry by a later one that says why
+    Void {
+        /// Its number
+        seq: u64,
+        /// Why
+        #[arg(long, value_name = "REASON")]
+        because: Text,
+    },
+}
+
+#[derive(Serialize)]
+struct Line {
+    seq: u64,
+    recorded_at: String,
+    author: String,
+    voided_by: Option<u64>,
+    says: String,
+    body: serde_json::Value,
+    prev_hash: String,
+    hash: String,
+}
+
+impl Line {
+    fn of(entry: &Entry, voided_by: Option<u64>) -> Self {
+        let says =
+            serde_json::from_str::<Change>(&entry.body).map_or_else(|error| error.to_string(), |change| said(&change));
+        Self {
+            seq: entry.seq,
+            recorded_at: entry.recorded_at.to_string(),
+            author: entry.author.clone(),
+            voided_by,
+            says,
+            body: serde_json::from_str(&entry.body).unwrap_or_default(),
+            prev_hash: entry.prev_hash.to_string(),
+            hash: entry.hash.to_string(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Verified {
+    ok: bool,
+    entries: u64,
+    head: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    first_bad: Option<u64>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    faults: Vec<String>,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// [`Complaint`] where an entry is unknown or may not be struck.
+pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_>) -> Answer {
+    let mut book = session.book()?;
+    match command {
+        JournalCommand::List { about, last } => {
+            let mut lines: Vec<Line> =
+                book.entries()?.iter().map(|(entry, voided_by)| Line::of(entry, *voided_by)).collect();
+            if let Some(about) = about {
+                let quoted = format!("\"{about}\"");
+                lines.retain(|line| line.body.to_string().contains(&quoted));
+            }
+            if let Some(last) = last {
+                lines.drain(..lines.len().saturating_sub(*last));
+            }
+            let columns = [fixed("SEQ"), fixed("RECORDED AT"), elastic("BY"), fixed("VOIDED BY"), elastic("SAYS")];
+            console.list("entries", &columns, &lines, |line| {
+                vec![
+                    line.seq.to_string(),
+                    line.recorded_at.clone(),
+                    line.author.clone(),
+                    line.voided_by.map_or_else(String::new, |by| by.to_string()),
+                    line.says.clone(),
+                ]
+            })
+        }
+        JournalCommand::Show { seq } => {
+            let entries = book.entries()?;
+            let Some((entry, voided_by)) = entries.iter().find(|(entry, _)| entry.seq == *seq) else {
+                let what = format!("entry {seq} is not in the journal; it has {} entries", entries.len());
+                return Err(Complaint::refused(what, "pigtail journal list"));
+            };
+            let line = Line::of(entry, *voided_by);
+            if console.format_among(&[Format::Table, Format::Json])? == Format::Json {
+                return console.json(&line);
+            }
+            writeln!(console.out, "entry {} recorded {} by {}", line.seq, line.recorded_at, line.author)?;
+            if let Some(by) = line.voided_by {
+                writeln!(console.out, "struck out by entry {by}")?;
+            }
+            writeln!(console.out, "says {}\nbody {}", line.says, entry.body.escape_debug())?;
+            writeln!(console.out, "previous hash {}\nhash          {}", line.prev_hash, line.hash)?;
+            Ok(Status::Done)
+        }
+        JournalCommand::Verify { against } => verify(&book, against.as_deref(), console),
+        JournalCommand::Void { seq, because } => {
+            let change = Change::Void { seq: *seq, because: because.clone() };
+            let recorded = session.record(&mut book, None, [change.into()])?;
+            super::keep::say_recorded(&recorded, console)?;
+            Ok(Status::Done)
+        }
+    }
+}
+
+fn verify(book: &crate::book::Book, against: Option<&str>, console: &mut Console<'_>) -> Answer {
+    let format = console.format_among(&[Format::Table, Format::Json])?;
+    let total = book.head()?.seq;
+    let bar = Bar::new(console.watched, "verifying");
+    let found = book.verify(&mut |done| {
+        if done % 1024 == 0 {
+            bar.at(done, total);
+        }
+    })?;
+    bar.done();
+    let mut faults: Vec<String> = found.faults.iter().map(|fault| fault.what.clone()).collect();
+    if let Some(against) = against {
+        faults.extend(missing_head(book, against)?);
+    }
+    let ok = faults.is_empty();
+    let first_bad = found.faults.iter().find_map(|fault| fault.seq);
+    if format == Format::Json {
+        let head = found.head.to_string();
+        console.json(&Verified { ok, entries: found.entries, head, first_bad, faults })?;
+        return yes_if(ok);
+    }
+    for fault in &faults {
+        writeln!(console.out, "{fault}")?;
+    }
+    let verdict = if ok { "sound: every entry, the chain and every table" } else { "not sound" };
+    writeln!(console.out, "{} entries, head {}\n{verdict}", found.entries, found.head)?;
+    yes_if(ok)
+}
+
+/// What is wrong if the journal no longer holds a head that was printed once.
+fn missing_head(book: &crate::book::Book, against: &str) -> Result<Option<String>, Complaint> {
+    let form = || {
+        Complaint::refused(
+            format!("`{}` is not HASH@N", against.escape_debug()),
+            "copy it from the digest's last line, as 3f0c…@812",
+        )
+    };
+    let (hash, seq) = against.split_once('@').ok_or_else(form)?;
+    let seq: u64 = seq.trim().parse().map_err(|_| form())?;
+    let hash = hash.trim().to_ascii_lowercase();
+    if hash.len() < 8 || !hash.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+        return Err(form());
+    }
+    let held = book.entries()?.into_iter().find(|(entry, _)| entry.seq == seq).map(|(entry, _)| entry.hash.to_string());
+    Ok(match held {
+        Some(held) if held.starts_with(&hash) => None,
+        Some(_) => Some(format!("entry {seq} is not the one whose hash was {hash}; the history was rewritten")),
+        None => Some(format!("entry {seq} is missing; the history was cut short")),
+    })
+}
