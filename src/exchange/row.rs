@@ -64,7 +64,8 @@ impl<'a> Sheet<'a> {
         Self { file, name, text, scanner, header, found, report, keys: Keys::default() }
     }
 
-    /// Reads every row into `facts`; rows with a fault in them are noted and left out. Gives the number of rows.
+    /// Reads every row into `facts` and notes every fault; with one in it a row may be there in part or not at all, and
+    /// the facts are not to be used. Gives the number of rows.
     pub(super) fn rows<const N: usize>(
         mut self,
         columns: &'static [Column; N],
@@ -84,12 +85,11 @@ impl<'a> Sheet<'a> {
             if count % ROWS_PER_REPORT == 0 {
                 (self.report)(self.scanner.position() as u64);
             }
-            let mut row = Row { sheet: &mut self, record: &record, sound: true };
+            let mut row = Row { sheet: &mut self, record: &record };
             if !row.has_form(&header) {
                 continue;
             }
-            let fact = read(&mut row, &places);
-            if let Some(fact) = fact.filter(|_| row.sound) {
+            if let Some(fact) = read(&mut row, &places) {
                 facts.push(Located { fact, file: self.file, line: record.line });
             }
         }
@@ -102,8 +102,6 @@ impl<'a> Sheet<'a> {
 pub(super) struct Row<'r, 'a> {
     sheet: &'r mut Sheet<'a>,
     record: &'r Record,
-    /// False once anything is wrong with it.
-    sound: bool,
 }
 
 impl<'a> Row<'_, 'a> {
@@ -158,12 +156,11 @@ impl<'a> Row<'_, 'a> {
     }
 
     fn note(&mut self, position: usize, column: &str, error: impl FnOnce() -> CellError) {
-        self.sound = false;
         let (name, line) = (self.sheet.name, self.record.line);
         self.sheet.found.add(|| Problem::cell(name, line, position, column, error()));
     }
 
-    /// Notes that something is wrong with the cell at `place`; the row will be left out.
+    /// Notes that something is wrong with the cell at `place`.
     pub(super) fn wrong(&mut self, place: &Place, error: impl Into<CellError>) {
         let error = error.into();
         self.note(place.position.unwrap_or(0), place.column.name, || error);
@@ -193,7 +190,6 @@ impl<'a> Row<'_, 'a> {
 
     /// Notes a required cell that is blank. A column that is missing altogether is a fault of the header, noted there.
     fn blank(&mut self, place: &Place) {
-        self.sound = false;
         if place.position.is_some() {
             self.wrong(place, CellError::Blank);
         }
