@@ -13,6 +13,7 @@ mod digest_facts;
 mod digest_hostile;
 mod digest_mail;
 mod folder;
+mod folder_fleets;
 mod folder_round_trip;
 mod folder_speed;
 mod gas_cases;
