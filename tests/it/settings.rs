@@ -113,6 +113,7 @@ fn what_could_be_a_secret_is_never_shown() {
     }
 }
 
+#[cfg(unix)]
 #[test]
 fn passwords_come_from_where_they_are_kept() {
     let folder = tempfile::tempdir().unwrap();
