@@ -118,6 +118,11 @@ fn next_and_last_agree_minute_by_minute_around_changes() {
                 assert_eq!(schedule.last_at_or_before(next, zone), Some(next), "{zone} {expression} {at}");
                 let last = schedule.last_at_or_before(next - TimeDelta::seconds(1), zone).unwrap();
                 assert!(last <= at, "{zone} {expression} {at}: {last} lies between {at} and {next}");
+                assert_eq!(
+                    schedule.next_after(last, zone),
+                    Some(next),
+                    "{zone} {expression} {at}: {last} is not the last"
+                );
                 at += TimeDelta::minutes(1);
             }
         }

@@ -143,7 +143,7 @@ fn every_wrong_setting_names_what_to_fix() {
         ("no such name", ServerSettings { host: "mail.invalid".to_owned(), ..base() }),
         ("implicit TLS to a STARTTLS port", ServerSettings { security: Security::Implicit, ..base() }),
         ("STARTTLS to an implicit TLS port", ServerSettings { port: implicit.port, ..base() }),
-        ("a password over a plain link", ServerSettings { security: Security::Plain, ..base() }),
+        ("a password over a plain link", ServerSettings { security: Security::Plain, port: free_port, ..base() }),
         (
             "a plain link to elsewhere",
             ServerSettings { host: "192.0.2.1".to_owned(), security: Security::Plain, login: None, ..base() },
