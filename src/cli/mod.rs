@@ -139,12 +139,13 @@ pub fn run(
     talk: &mut dyn Write,
     terminal: Terminal,
 ) -> Status {
+    let words: Vec<OsString> = arguments.into_iter().collect();
     let arguments = match Arguments::command()
-        .try_get_matches_from(arguments)
+        .try_get_matches_from(&words)
         .and_then(|found| Arguments::from_arg_matches(&found))
     {
         Ok(arguments) => arguments,
-        Err(error) => return not_understood(&error, out, talk),
+        Err(error) => return not_understood(&error, &words, out, talk),
     };
     let colour = match arguments.color {
         ColorChoice::Always => true,
@@ -204,7 +205,7 @@ fn say(complaint: &Complaint, talk: &mut dyn Write) -> Status {
 }
 
 /// Help and version as they are; anything else in our two lines.
-fn not_understood(error: &clap::Error, out: &mut dyn Write, talk: &mut dyn Write) -> Status {
+fn not_understood(error: &clap::Error, words: &[OsString], out: &mut dyn Write, talk: &mut dyn Write) -> Status {
     use clap::error::ErrorKind;
     let text = error.render().to_string();
     match error.kind() {
@@ -217,11 +218,13 @@ fn not_understood(error: &clap::Error, out: &mut dyn Write, talk: &mut dyn Write
             Status::Refused
         }
         _ => {
-            let (what, usage) = text.split_once("\n\nUsage: ").unwrap_or((text.as_str(), ""));
+            let what = text.split("\n\nUsage: ").next().unwrap_or_default();
             let what = what.split("\n\nFor more").next().unwrap_or(what).trim_start_matches("error: ");
             let what: Vec<&str> = what.split_whitespace().collect();
-            let usage = usage.lines().next().filter(|usage| !usage.is_empty()).unwrap_or("pigtail --help");
-            say(&Complaint::refused(what.join(" "), usage), talk)
+            let known = Arguments::command();
+            let command = words.iter().filter_map(|word| word.to_str()).find(|word| known.find_subcommand(word).is_some());
+            let hint = command.map_or("pigtail --help".to_owned(), |command| format!("pigtail {command} --help"));
+            say(&Complaint::refused(what.join(" ").replace(" tip: ", "; "), hint), talk)
         }
     }
 }

@@ -8,6 +8,7 @@
 mod calc;
 mod calc_judge;
 mod calculator;
+mod commands;
 mod cylinder_cases;
 mod digest_content;
 mod digest_facts;
@@ -25,6 +26,7 @@ mod months;
 mod outbox;
 mod program;
 mod readme;
+mod refusals;
 mod rules;
 mod schedule;
 mod settings;
