@@ -3,6 +3,7 @@
 //! Owns: options, prompts, files and the clock. Refuses: deciding anything of the trade.
 
 pub mod calc;
+pub mod calendar;
 pub mod closeout;
 pub mod complaint;
 pub mod console;
@@ -21,11 +22,13 @@ pub mod pager;
 pub mod password;
 pub mod progress;
 pub mod ready;
+pub mod report;
 pub mod rules;
 pub mod session;
 pub mod settings;
 pub mod settings_error;
 mod settings_reader;
+pub mod watch;
 pub mod why;
 
 use clap::{ColorChoice, CommandFactory, FromArgMatches, Parser};
@@ -92,6 +95,9 @@ enum Command {
     Closeout(Box<closeout::CloseoutArgs>),
     #[command(subcommand)]
     Digest(digest::DigestCommand),
+    Watch(watch::WatchArgs),
+    Calendar(calendar::CalendarArgs),
+    Report(report::ReportArgs),
     #[command(subcommand)]
     Journal(journal::JournalCommand),
     #[command(subcommand)]
@@ -140,13 +146,11 @@ pub fn run(
     terminal: Terminal,
 ) -> Status {
     let words: Vec<OsString> = arguments.into_iter().collect();
-    let arguments = match Arguments::command()
-        .try_get_matches_from(&words)
-        .and_then(|found| Arguments::from_arg_matches(&found))
-    {
-        Ok(arguments) => arguments,
-        Err(error) => return not_understood(&error, &words, out, talk),
-    };
+    let arguments =
+        match Arguments::command().try_get_matches_from(&words).and_then(|found| Arguments::from_arg_matches(&found)) {
+            Ok(arguments) => arguments,
+            Err(error) => return not_understood(&error, &words, out, talk),
+        };
     let colour = match arguments.color {
         ColorChoice::Always => true,
         ColorChoice::Never => false,
@@ -182,6 +186,9 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Ready(args) => ready::run(args, session, console),
         Command::Closeout(args) => closeout::run(args, session, console),
         Command::Digest(command) => digest::run(command, session, console),
+        Command::Watch(args) => watch::run(args, session, console),
+        Command::Calendar(args) => calendar::run(args, session, console),
+        Command::Report(args) => report::run(args, session, console),
         Command::Journal(command) => journal::run(command, session, console),
         Command::Rules(command) => rules::run(command, session, console),
         Command::Calc(command) => calc::run(command, session.local_day(), console),
@@ -222,7 +229,8 @@ fn not_understood(error: &clap::Error, words: &[OsString], out: &mut dyn Write, 
             let what = what.split("\n\nFor more").next().unwrap_or(what).trim_start_matches("error: ");
             let what: Vec<&str> = what.split_whitespace().collect();
             let known = Arguments::command();
-            let command = words.iter().filter_map(|word| word.to_str()).find(|word| known.find_subcommand(word).is_some());
+            let command =
+                words.iter().filter_map(|word| word.to_str()).find(|word| known.find_subcommand(word).is_some());
             let hint = command.map_or("pigtail --help".to_owned(), |command| format!("pigtail {command} --help"));
             say(&Complaint::refused(what.join(" ").replace(" tip: ", "; "), hint), talk)
         }

@@ -162,13 +162,15 @@ fn ready_agrees_with_due_on_every_day() {
     for ahead in [0, 1, 2, 5, 9, 14, 30, 60, 200, 400] {
         let today: pigtail::model::Day = "2026-03-02".parse().unwrap();
         let today = today.plus_days(ahead).to_string();
-        let due: Value = serde_json::from_str(&desk.types_on(&today, &["due", "--all", "--format", "json"]).out).unwrap();
+        let due: Value =
+            serde_json::from_str(&desk.types_on(&today, &["due", "--all", "--format", "json"]).out).unwrap();
         let ready: Value =
             serde_json::from_str(&desk.types_on(&today, &["ready", "--all", "--format", "json"]).out).unwrap();
         for unit in ready["units"].as_array().unwrap() {
-            let late = due["items"].as_array().unwrap().iter().any(|item| {
-                item["unit"] == unit["unit"] && (item["state"] == "overdue" || item["state"] == "undated")
-            });
+            let late =
+                due["items"].as_array().unwrap().iter().any(|item| {
+                    item["unit"] == unit["unit"] && (item["state"] == "overdue" || item["state"] == "undated")
+                });
             let is_ready = unit["ready"] == json!(true);
             assert!(!(late && is_ready), "{today}: {unit}");
             seen[usize::from(is_ready)] += 1;

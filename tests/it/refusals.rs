@@ -53,8 +53,10 @@ fn broken_folders_change_nothing() {
 fn broken_rule_files_change_nothing() {
     let desk = Desk::with_demo_fleet();
     let before = bytes(&desk);
-    let files: Vec<PathBuf> =
-        entries("fixtures/broken-rules").into_iter().filter(|path| path.extension().is_some_and(|e| e == "toml")).collect();
+    let files: Vec<PathBuf> = entries("fixtures/broken-rules")
+        .into_iter()
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
     assert!(files.len() >= 25, "{}", files.len());
     for file in files {
         for verb in ["check", "adopt"] {
