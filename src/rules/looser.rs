@@ -7,7 +7,7 @@ use crate::model::{Day, EventKind, Month, RuleId, Skill, Span};
 
 /// A loosening that the rule's authority does not allow.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{rule}` may not be loosened, it stands on {} ({cite}): {loosening}", match .authority {
+#[error("`{rule}` stands on {} and may not be loosened: {loosening}; source: {cite}", match .authority {
     Authority::Law => "law",
     _ => "a standard",
 })]
@@ -67,7 +67,7 @@ pub enum Loosening {
         event: EventKind,
     },
     /// A weaker consequence of being late.
-    #[error("being late would mean {to} instead of {from}")]
+    #[error("being late would mean `{to}` instead of `{from}`")]
     WeakerLate {
         /// As the pack has it.
         from: Late,
@@ -75,7 +75,7 @@ pub enum Loosening {
         to: Late,
     },
     /// A printed date that may stand in place of an earlier one.
-    #[error("the printed date would be {to} instead of {from}")]
+    #[error("its use of the printed date would be `{to}` instead of `{from}`")]
     OtherLabel {
         /// As the pack has it.
         from: LabelUse,

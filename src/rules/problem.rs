@@ -131,8 +131,8 @@ pub enum RuleProblem {
         /// Line of the first.
         first_line: usize,
     },
-    /// A list that must not be empty.
-    #[error("`{key}` is an empty list")]
+    /// A list or table that must not be empty.
+    #[error("`{key}` is empty")]
     Empty {
         /// Which key.
         key: String,
@@ -182,7 +182,7 @@ pub enum RuleProblem {
         spec: String,
     },
     /// A service that nothing the rule is about is in.
-    #[error("{kind} is not in {service} service")]
+    #[error("kind {kind} is not in {service} service")]
     ServiceOfKind {
         /// The kind.
         kind: ItemKind,
@@ -190,7 +190,7 @@ pub enum RuleProblem {
         service: Service,
     },
     /// A fact that such things do not have.
-    #[error("nothing can be counted from `{anchor}` on {kind}")]
+    #[error("kind {kind} has no fact `{anchor}` to count from")]
     AnchorOfKind {
         /// The fact.
         anchor: Anchor,
@@ -198,7 +198,7 @@ pub enum RuleProblem {
         kind: ItemKind,
     },
     /// A kind of fact that is never recorded of such things.
-    #[error("`{fact}` is never recorded of {kind}")]
+    #[error("`{fact}` is never recorded of kind {kind}")]
     FactOfKind {
         /// The fact.
         fact: FactKind,
@@ -264,20 +264,37 @@ impl RuleProblem {
             Self::TooLarge { .. } | Self::TooMany { .. } => "split it: one file a pack, only what differs".to_owned(),
             Self::Syntax { .. } => "texts stand in double quotes, lists in [ ], one key a line".to_owned(),
             Self::UnknownKey { table, known, .. } => format!("{table} may have: {}", known.join(", ")),
+            Self::MissingKey { key: "rule", .. } => "add [[rule]]; docs/rules.md shows one".to_owned(),
+            Self::MissingKey { key: "limits", .. } => {
+                "add [limits] with every figure; schema/rules/us.toml shows them".to_owned()
+            }
+            Self::MissingKey { key, table: "[limits]" } => format!("add [limits.{key}] with its figure and `cite`"),
             Self::MissingKey { key, .. } => format!("add a line `{key} = …`; docs/rules.md shows one"),
-            Self::WrongType { key, wanted, .. } => format!("write {wanted} after `{key} =`"),
+            Self::WrongType { key, wanted, .. } => match (key.as_str(), *wanted) {
+                ("first", _) => "write it like `first = { from = \"made\", span = \"10 years\" }`".to_owned(),
+                ("after", _) => "write it like `after = { pass = \"12 months\" }`".to_owned(),
+                ("rule" | "case" | "change" | "limit", _) => {
+                    "write it as a table of its own, like `[[rule]]`".to_owned()
+                }
+                (_, "a text in quotes") => format!("put the value of `{key}` in double quotes"),
+                _ => format!("give `{key}` {wanted}"),
+            },
             Self::UnknownWord(error) => format!("choose one of: {}", error.known.join(", ")),
             Self::BadRuleId(_) => "name it like `hose` or `lp-detector`".to_owned(),
             Self::BadSpan(_) | Self::ZeroSpan { .. } => {
                 "write a span like \"12 years\", \"18 months\" or \"31 days\"".to_owned()
             }
             Self::OutOfRange { most, .. } => format!("write a whole number from 0 to {most}"),
-            Self::Blank { key } => format!("write something in `{key}`, or leave the key out if it is optional"),
+            Self::Blank { key } if ["note", "caution"].contains(&key.as_str()) => {
+                format!("write something in `{key}`, or leave it out")
+            }
+            Self::Blank { key } => format!("write something in `{key}`"),
             Self::TooLong { most, .. } => format!("shorten it to {most} characters"),
             Self::Character { .. } => "retype the text without it".to_owned(),
             Self::Repeated { .. } => "leave the second one out".to_owned(),
             Self::DuplicateRule { .. } => "put all cases under one [[rule]]".to_owned(),
-            Self::Empty { key } => format!("name at least one in `{key}`, or leave the key out if it is optional"),
+            Self::Empty { key } if key == "kinds" => "name at least one in `kinds`".to_owned(),
+            Self::Empty { key } => format!("name at least one in `{key}`, or leave it out"),
             Self::NoCase { .. } => "add [[rule.case]] with a citation and an interval".to_owned(),
             Self::NoPeriod { .. } => "add `first`, `after`, `undated = \"why\"` or `exempt = true`".to_owned(),
             Self::TwoPeriods { one, other, .. } => format!("leave out `{one}` or `{other}`"),
@@ -289,7 +306,7 @@ impl RuleProblem {
                 "parts count from made or fitted, units from in-service, people from credential-until".to_owned()
             }
             Self::FactOfKind { .. } => {
-                "marks are read on cylinders and extinguishers; everything else but people passes".to_owned()
+                "only cylinders and extinguishers carry marks; units, parts and gauges can `pass`".to_owned()
             }
             Self::Limit(_) => "`pigtail rules show limits` lists them with their sources".to_owned(),
             Self::UnknownRule { .. } | Self::RuleExists { .. } => {

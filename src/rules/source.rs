@@ -3,7 +3,7 @@
 //! Owns: line, column and the caret beneath. Refuses: the wording of what is wrong, which `problem` holds.
 
 use super::problem::RuleProblem;
-use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
 
@@ -34,19 +34,10 @@ pub struct RuleError {
     pub column: usize,
     /// What is wrong.
     pub problem: Box<RuleProblem>,
-    excerpt: Excerpt,
-}
-
-/// The part of one line that is shown, and which bytes of it the caret stands under.
-#[derive(Debug, Clone, PartialEq)]
-struct Excerpt {
-    line: String,
+    source_line: String,
+    /// Bytes of that line which the caret stands under.
     caret: Range<usize>,
-    cut: bool,
 }
-
-/// A file may hold a line of any length; only so much of it on either side is shown.
-const SHOWN_CHARS: usize = 100;
 
 impl RuleError {
     pub(super) fn locate(origin: &str, text: &str, found: Misplaced) -> Self {
@@ -58,21 +49,14 @@ impl RuleError {
         let line_stop = line_start + text[line_start..line_stop].trim_end_matches('\r').len();
         let (start_shown, stop) = (start.min(line_stop), stop.min(line_stop));
         let before = &text[line_start..start_shown];
-        let after = &text[start_shown..line_stop];
-        let from = before.char_indices().rev().nth(SHOWN_CHARS - 1).map_or(0, |(at, _)| at);
-        let to = after.char_indices().nth(SHOWN_CHARS).map_or(after.len(), |(at, _)| at);
-        let caret = before.len() - from;
-        let width = (stop - start_shown.min(stop)).min(to);
+        let caret = before.len()..before.len() + (stop - start_shown.min(stop));
         Self {
             origin: origin.to_owned(),
             line: text[..start].matches('\n').count() + 1,
             column: before.chars().count() + 1,
             problem: found.problem,
-            excerpt: Excerpt {
-                line: format!("{}{}", &before[from..], &after[..to]),
-                caret: caret..caret + width,
-                cut: from > 0,
-            },
+            source_line: text[line_start..line_stop].to_owned(),
+            caret,
         }
     }
 
@@ -80,17 +64,12 @@ impl RuleError {
     #[must_use]
     pub fn snippet(&self) -> String {
         let title = self.problem.to_string();
-        let caret = AnnotationKind::Primary.span(self.excerpt.caret.clone());
-        let source = Snippet::source(self.excerpt.line.as_str()).line_start(self.line).annotation(caret);
-        let origin = self.origin.escape_debug().to_string();
-        let error = Level::ERROR.primary_title(title);
-        let report = if self.excerpt.cut {
-            // The renderer would count the column in the excerpt.
-            error.element(Origin::path(origin).line(self.line).char_column(self.column)).element(source)
-        } else {
-            error.element(source.path(origin))
-        };
-        Renderer::plain().render(&[report])
+        let caret = AnnotationKind::Primary.span(self.caret.clone());
+        let source = Snippet::source(self.source_line.as_str())
+            .line_start(self.line)
+            .path(self.origin.escape_debug().to_string())
+            .annotation(caret);
+        Renderer::plain().render(&[Level::ERROR.primary_title(title).element(source)])
     }
 }
 

@@ -12,4 +12,5 @@ pub mod digest_text;
 pub mod due_table;
 pub mod legible;
 pub mod reasons;
+pub mod rules;
 pub mod table;
