@@ -11,7 +11,7 @@ use crate::rules::{
     Difference, MAX_RULE_FILE_BYTES, Pack, RuleBook, RuleError, differences, is_pack, parse_house, parse_pack,
 };
 use crate::show::legible::counted;
-use crate::show::rules::{RULE_COLUMNS, RuleRecord, difference_table, limit_records, limits_page, rule_page, rule_row};
+use crate::show::rules::{RULE_COLUMNS, RuleRecord, difference_page, limit_records, limits_page, rule_page, rule_row};
 use serde::Serialize;
 use std::fs::File;
 use std::io::Read;
@@ -243,7 +243,7 @@ pub fn check(path: &Path, console: &mut Console<'_>) -> Answer {
 
 fn say_changes(changes: &[Difference], console: &mut Console<'_>) -> Answer {
     if !changes.is_empty() {
-        let text = difference_table(changes, console.width.or(Some(PLAIN_WIDTH)));
+        let text = difference_page(changes, console.width.unwrap_or(PLAIN_WIDTH));
         write!(console.out, "\n{text}")?;
     }
     Ok(Status::Done)

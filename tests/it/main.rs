@@ -17,6 +17,8 @@ mod gas_properties;
 mod gas_readings;
 mod outbox;
 mod rules;
+mod rules_broken;
+mod rules_house;
 mod schedule;
 mod settings;
 mod smtp;
