@@ -38,6 +38,7 @@ pub enum DigestCommand {
         /// Also to those who have this week's already
         #[arg(long)]
         again: bool,
+        /// Settings file
         #[command(flatten)]
         config: ConfigOption,
     },
@@ -45,6 +46,7 @@ pub enum DigestCommand {
     Log,
     /// Check settings, server and login without sending anything
     Check {
+        /// Settings file
         #[command(flatten)]
         config: ConfigOption,
     },

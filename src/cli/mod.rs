@@ -7,6 +7,7 @@ pub mod closeout;
 pub mod complaint;
 pub mod console;
 pub mod delivery;
+pub mod demo;
 pub mod digest;
 pub mod digest_facts;
 pub mod digest_message;
@@ -67,6 +68,7 @@ everybody out, close the container valve if you safely can, and call for help fr
 enum Command {
     /// Make a new, empty fleet file
     Init,
+    Demo(demo::DemoArgs),
     Import(import::ImportArgs),
     Export(export::ExportArgs),
     #[command(subcommand)]
@@ -163,6 +165,7 @@ pub fn run(
 fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> Answer {
     match command {
         Command::Init => init::run(session, console),
+        Command::Demo(args) => demo::run(args, session, console),
         Command::Import(args) => import::run(args, session, console),
         Command::Export(args) => export::run(args, session, console),
         Command::Depot(command) => keep::depot::run(command, session, console),
@@ -182,6 +185,16 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Rules(command) => rules::run(command, session, console),
         Command::Calc(command) => calc::run(command, session.local_day(), console),
     }
+}
+
+/// Runs one command line inside another command.
+///
+/// # Errors
+/// [`Complaint`] where it is not understood, or as the command itself.
+fn type_line(words: &[&str], session: &Session, console: &mut Console<'_>) -> Answer {
+    let arguments = Arguments::try_parse_from(std::iter::once("pigtail").chain(words.iter().copied()))
+        .map_err(|error| Complaint::fault(error.to_string()))?;
+    dispatch(&arguments.command, session, console)
 }
 
 /// Says a complaint. If even that cannot be written there is nobody left to tell.

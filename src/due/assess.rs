@@ -114,7 +114,7 @@ fn counted(
                 aged(rule, date, span, &format!("{} {date}", anchor_word(anchor)), "first period")
             }
             Some((anchor, _, None)) => Err(format!("{} missing", anchor_name(anchor))),
-            None => Err(format!("never recorded: {}", rule.what)),
+            None => Err(format!("no pass on record: {}", rule.what)),
         },
     };
     labelled(rule, subject, aged)

@@ -34,8 +34,6 @@ impl Convention {
 
 /// Below this, elevation is left out by both conventions, feet.
 const DERATING_FROM_FT: f64 = 2000.0;
-/// Keeps 1524 m, which is 5000 ft and a rounding error, in the band that ends at 5000 ft.
-const ROUNDING: f64 = 1e-9;
 const ELEVATION: Input = Input { what: "elevation", unit: "ft", least: -1_500.0, most: 15_000.0 };
 const INPUT: Input = Input { what: "input", unit: "Btu/h", least: 0.0, most: 1e7 };
 
@@ -52,7 +50,7 @@ pub fn derating_percent(elevation: Elevation, convention: Convention) -> Result<
     }
     Ok(match convention {
         Convention::FromSeaLevel => 4.0 * feet / 1000.0,
-        Convention::From2000Ft => 4.0 * ((feet - DERATING_FROM_FT) / 1000.0 - ROUNDING).ceil(),
+        Convention::From2000Ft => 4.0 * ((feet - DERATING_FROM_FT) / 1000.0).ceil(),
     })
 }
 

@@ -42,13 +42,7 @@ impl FromStr for Length {
             "mm" => value * CENTIMETRE_IN / 10.0,
             "cm" => value * CENTIMETRE_IN,
             "m" => value * CENTIMETRE_IN * 100.0,
-            _ => {
-                return Err(QuantityError::UnknownUnit {
-                    unit: clip(unit),
-                    quantity: "length",
-                    known: "in, ft, mm, cm, m",
-                });
-            }
+            _ => return Err(unknown(text, unit, "length", "in, ft, mm, cm, m")),
         };
         in_bounds(text, inches).map(|inches| Self { inches })
     }
@@ -84,16 +78,17 @@ impl FromStr for Volume {
             "ft3" | "cuft" | "feet3" | "foot3" | "cf" => value * FOOT_IN.powi(3),
             "cm3" | "cc" | "ml" | "ccm" => value * CENTIMETRE_IN.powi(3),
             "l" | "litre" | "litres" | "liter" | "liters" | "dm3" => value * 1000.0 * CENTIMETRE_IN.powi(3),
-            _ => {
-                return Err(QuantityError::UnknownUnit {
-                    unit: clip(unit),
-                    quantity: "volume",
-                    known: "in3, ft3, cm3, L",
-                });
-            }
+            _ => return Err(unknown(text, unit, "volume", "in3, ft3, cm3, L")),
         };
         in_bounds(text, cubic_inches).map(|cubic_inches| Self { cubic_inches })
     }
+}
+
+fn unknown(text: &str, unit: &str, quantity: &'static str, known: &'static str) -> QuantityError {
+    if unit.is_empty() {
+        return QuantityError::NoUnit { text: clip(text.trim()), known };
+    }
+    QuantityError::UnknownUnit { unit: clip(unit), quantity, known }
 }
 
 fn in_bounds(text: &str, value: f64) -> Result<f64, QuantityError> {

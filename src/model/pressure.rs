@@ -217,7 +217,7 @@ impl FromStr for Pressure {
     fn from_str(text: &str) -> Result<Self, ReadingError> {
         let (mut value, mut rest) = read(text)?;
         let shown = || clip(text.trim());
-        let mut negative = value < 0.0 || text.trim_start().starts_with('-');
+        let negative = text.trim_start().starts_with('-');
         if let Some(second) = rest.strip_prefix('+') {
             let second = second.trim_start();
             let (leg, behind) = second
@@ -225,7 +225,6 @@ impl FromStr for Pressure {
                 .then(|| split_number(second))
                 .flatten()
                 .ok_or_else(|| ReadingError::Legs { text: shown() })?;
-            negative |= leg < 0.0;
             value += leg;
             rest = behind.trim_start();
             if rest.contains('+') {

@@ -36,6 +36,14 @@ pub enum QuantityError {
         /// The most (or least) it can be.
         limit: &'static str,
     },
+    /// A bare number where no unit goes without saying.
+    #[error("`{}` has no unit; write one of {known}", .text.escape_debug())]
+    NoUnit {
+        /// What was written.
+        text: String,
+        /// The units on the list.
+        known: &'static str,
+    },
     /// A unit not on the list.
     #[error("`{}` is not a unit of {quantity}; known are {known}", .unit.escape_debug())]
     UnknownUnit {

@@ -63,7 +63,8 @@ impl FromStr for Temperature {
     fn from_str(text: &str) -> Result<Self, QuantityError> {
         let (value, unit) = read(text)?;
         let fahrenheit = match plain_unit(unit).as_str() {
-            "" | "f" | "degf" | "fahrenheit" => value,
+            "" if unit.is_empty() => value,
+            "f" | "degf" | "fahrenheit" => value,
             "c" | "degc" | "celsius" => value * 1.8 + 32.0,
             "k" | "kelvin" => (value - CELSIUS_ZERO) * 1.8 + 32.0,
             _ => {
@@ -116,7 +117,8 @@ impl FromStr for Elevation {
     fn from_str(text: &str) -> Result<Self, QuantityError> {
         let (value, unit) = read(text)?;
         let feet = match plain_unit(unit).as_str() {
-            "" | "ft" | "foot" | "feet" | "'" => value,
+            "" if unit.is_empty() => value,
+            "ft" | "foot" | "feet" | "'" => value,
             "m" | "metre" | "metres" | "meter" | "meters" => value / FOOT_M,
             "km" => value * 1000.0 / FOOT_M,
             _ => {

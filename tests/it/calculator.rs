@@ -46,6 +46,13 @@ pub fn calculate<S: AsRef<str>>(words: &[S]) -> Outcome {
     Outcome { status: status.code(), out: String::from_utf8(out).unwrap(), talk }
 }
 
+/// A command's status, what it wrote to stdout, and below `--` what it said on stderr.
+pub fn told(words: &[&str]) -> String {
+    let outcome = calculate(words);
+    let talk = if outcome.talk.is_empty() { String::new() } else { format!("-- {}", outcome.talk) };
+    format!("status {}\n{}{talk}", outcome.status, outcome.out)
+}
+
 /// Runs one `calc` command with `--format json` and reads its answer.
 pub fn calculate_json<S: AsRef<str>>(words: &[S]) -> (u8, Value) {
     let mut words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();

@@ -2,13 +2,14 @@
 
 use pigtail::gastest::{Context, GaugeStanding, InletLimits, Judgement, Readings, judge, judge_whole};
 use pigtail::model::{
-    Day, DropMethod, GasLimits, GasTest, GaugeKind, Pressure, PressureUnit, Reading, Tap, Temperature, Vent, Verdict,
+    Day, DropMethod, GasLimits, GasTest, GaugeKind, PackId, Pressure, PressureUnit, Reading, Tap, Temperature, Vent,
+    Verdict,
 };
+use pigtail::rules::RuleBook;
 use proptest::prelude::*;
 use std::sync::LazyLock;
 
-static LIMITS: LazyLock<GasLimits> =
-    LazyLock::new(|| pigtail::rules::RuleBook::new(&[]).unwrap().pack(pigtail::model::PackId::Us).limits.clone());
+static LIMITS: LazyLock<GasLimits> = LazyLock::new(|| RuleBook::new(&[]).unwrap().pack(PackId::Us).limits.clone());
 
 fn day(text: &str) -> Day {
     text.parse().unwrap()

@@ -1,8 +1,9 @@
 //! Pressures, temperatures, elevations, lengths and volumes as people type them, and the limits' own rules.
 
 use pigtail::model::{
-    Elevation, GasLimits, Length, LimitError, Pressure, PressureUnit, Temperature, TimedReading, Vent, Volume,
+    Elevation, GasLimits, Length, LimitError, PackId, Pressure, PressureUnit, Temperature, TimedReading, Vent, Volume,
 };
+use pigtail::rules::RuleBook;
 
 #[test]
 fn pressures_are_read_in_every_usual_spelling() {
@@ -108,10 +109,10 @@ fn surroundings_and_sizes_are_read_in_their_units() {
     for (text, in3) in [("50in3", 50.0), ("1 ft³", 1728.0), ("16.387064cc", 1.0), ("0.7L", 42.716_6)] {
         assert!((text.parse::<Volume>().unwrap().in3() - in3).abs() < 1e-3, "{text}");
     }
-    for text in ["-500F", "nan", "60X", "1e999", "0K", ""] {
+    for text in ["-500F", "nan", "60X", "60-", "1e999", "0K", ""] {
         assert!(text.parse::<Temperature>().is_err(), "{text}");
     }
-    for text in ["5 miles", "inf", "1e9"] {
+    for text in ["5 miles", "200 .", "inf", "1e9"] {
         assert!(text.parse::<Elevation>().is_err(), "{text}");
     }
     for text in ["50", "-1in3", "1e300ft3", "50 in"] {
@@ -136,7 +137,7 @@ fn timed_readings_and_vents_are_written_as_they_are_read() {
 }
 
 fn limits() -> GasLimits {
-    pigtail::rules::RuleBook::new(&[]).unwrap().pack(pigtail::model::PackId::Us).limits.clone()
+    RuleBook::new(&[]).unwrap().pack(PackId::Us).limits.clone()
 }
 
 #[test]
@@ -147,6 +148,21 @@ fn limits_say_where_they_stand_and_survive_being_written() {
         assert!(limit.cite.len() > 15, "{name}: {}", limit.cite);
     }
     assert_eq!(toml::from_str::<GasLimits>(&toml::to_string(&limits).unwrap()).unwrap(), limits);
+}
+
+#[test]
+fn the_page_for_users_shows_every_figure() {
+    let page = include_str!("../../docs/gas-tests.md");
+    let limits = limits();
+    for (name, limit) in limits.figures() {
+        let house = if limit.practice { "yes" } else { "no" };
+        let row = format!("| `{name}` | {} | {house} | {} |\n", limit.value, limit.cite);
+        assert!(page.contains(&row), "docs/gas-tests.md lacks: {row}");
+    }
+    for (name, check) in [("dial_check", &limits.dial_check), ("digital_check", &limits.digital_check)] {
+        let row = format!("| `{name}` | {} | no | {} |\n", check.span, check.cite);
+        assert!(page.contains(&row), "docs/gas-tests.md lacks: {row}");
+    }
 }
 
 #[test]

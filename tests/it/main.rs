@@ -6,7 +6,9 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod calc;
+mod calc_judge;
 mod calculator;
+mod cylinder_cases;
 mod digest_content;
 mod digest_facts;
 mod digest_hostile;
@@ -15,7 +17,10 @@ mod gas_cases;
 mod gas_physics;
 mod gas_properties;
 mod gas_readings;
+mod months;
 mod outbox;
+mod program;
+mod readme;
 mod rules;
 mod rules_broken;
 mod rules_house;
@@ -23,3 +28,5 @@ mod schedule;
 mod settings;
 mod smtp;
 mod smtp_sink;
+mod stamp_cases;
+mod tidy;

@@ -76,11 +76,10 @@ pub(super) fn run(args: &ConvertArgs, console: &mut Console<'_>) -> Answer {
     let every = EveryUnit::of(pressure);
     let unit = wanted.unwrap_or(PressureUnit::InchOfWater);
     let value = pressure.to(unit);
-    let mut sheet = Sheet::resting_on("SI definitions; in. w.c. is the conventional inch of water, 249.08891 Pa");
-    if unit == PressureUnit::InchOfWater39F || unit == PressureUnit::InchOfWater60F {
-        sheet = Sheet::resting_on("NIST SP 811 Appendix B.8, from memory");
-    }
-    sheet = match wanted {
+    let sheet = Sheet::resting_on(
+        "SI definitions; in. w.c. is 249.08891 Pa; inches of water at 39.2 °F and 60 °F are NIST SP 811's, from memory",
+    );
+    let sheet = match wanted {
         Some(unit) => sheet.row(unit.name(), rounded(value, 6)),
         None => every.rows(sheet),
     };

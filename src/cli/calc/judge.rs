@@ -1,7 +1,7 @@
 //! `calc judge`: a verdict on gas test readings, without any database.
 //!
-//! Owns: the flags of a gas test. Refuses: judging, which `gastest` does, and limits of its own: they are the shipped
-//! US pack's.
+//! Owns: the flags of a gas test. Refuses: judging, which `gastest` does, and limits of its own: they are a shipped
+//! rule pack's.
 
 use super::span::ReadingSpan;
 use super::{Answer, Complaint, Console, Day, refused, write_json};
@@ -21,6 +21,7 @@ const HINT: &str = "type for example `pigtail calc judge --lockup 12 --flow 11 -
 
 /// Judge gas test readings
 #[derive(Debug, Clone, clap::Args)]
+#[command(allow_negative_numbers = true)]
 pub struct JudgeArgs {
     /// Pressure with nothing burning; again for each later look, as in `--lockup 12.5 --lockup 14.6@5`
     #[arg(long)]
@@ -82,6 +83,9 @@ pub struct JudgeArgs {
     /// Regulator vent in degrees from straight down, or `unseen`
     #[arg(long)]
     vent: Option<Vent>,
+    /// Rule pack whose limits are used: us, ca or de
+    #[arg(long, default_value_t)]
+    rules: PackId,
     /// Day of the test; today if left out
     #[arg(long)]
     on: Option<Day>,
@@ -128,7 +132,7 @@ impl FromStr for Minutes {
 
 pub(super) fn run(args: &JudgeArgs, today: Day, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
-    let limits = shipped_limits()?;
+    let limits = shipped_limits(args.rules)?;
     let answer = judge(&readings(args)?, &context(args, today), &limits);
     if answer.findings.is_empty() {
         return Err(Complaint::refused(
@@ -200,9 +204,9 @@ fn context(args: &JudgeArgs, today: Day) -> Context {
     }
 }
 
-/// The limits of the shipped US pack.
-fn shipped_limits() -> Result<GasLimits, Complaint> {
-    let rules =
-        RuleBook::new(&[]).map_err(|error| Complaint::fault(format!("a shipped pack cannot be read: {error}")))?;
-    Ok(rules.pack(PackId::Us).limits.clone())
+/// The limits of a shipped pack; no house has had a say in them.
+fn shipped_limits(pack: PackId) -> Result<GasLimits, Complaint> {
+    let book =
+        RuleBook::new(&[]).map_err(|error| Complaint::fault(format!("the shipped rules are unsound: {error}")))?;
+    Ok(book.pack(pack).limits.clone())
 }

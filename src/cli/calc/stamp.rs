@@ -10,7 +10,7 @@ use serde::Serialize;
 #[derive(Debug, Clone, clap::Args)]
 pub struct StampArgs {
     /// The stamp as it stands on the collar, as in `11 A123 21 E`
-    #[arg(required = true, allow_hyphen_values = true)]
+    #[arg(required = true)]
     text: Vec<String>,
     /// Make date of the cylinder: the stamp cannot be older
     #[arg(long)]

@@ -49,10 +49,15 @@ struct TemperatureJson {
 pub(super) fn run(args: &TemperatureArgs, console: &mut Console<'_>) -> Answer {
     let start = one_of([&args.start_at, &args.start], "start pressure", HINT)?.pressure();
     let no_temperature = [&args.from_at, &args.from, &args.to_at, &args.to].iter().all(|given| given.is_none());
-    let (end, what, source) = match &args.barometer {
+    let (end, what, source, caution) = match &args.barometer {
         Some(rise) if no_temperature => {
             let end = start.inwc() - signed_inwc(rise)?;
-            (end, format!("barometer changed by {}", rise.trim()), "gauge pressure is absolute less air pressure")
+            (
+                end,
+                format!("barometer changed by {}", rise.trim()),
+                "gauge pressure is absolute less air pressure",
+                "a falling barometer can hide a leak",
+            )
         }
         Some(_) => return Err(Complaint::refused("a barometer change and a temperature are both given", HINT)),
         None => {
@@ -64,6 +69,7 @@ pub(super) fn run(args: &TemperatureArgs, console: &mut Console<'_>) -> Answer {
                 end,
                 format!("{from} to {to} at {elevation}"),
                 "ideal gas law at fixed volume, US Standard Atmosphere 1976",
+                "real propane moves some 4 % more; a change this size can explain a fall or hide a leak",
             )
         }
     };
@@ -73,7 +79,7 @@ pub(super) fn run(args: &TemperatureArgs, console: &mut Console<'_>) -> Answer {
         .row("change", what)
         .row("end", format!("{} in. w.c.", rounded(end, 4)))
         .row("difference", format!("{} in. w.c.", rounded(json.change_inwc, 4)))
-        .caution("real propane moves some 4 % more; a change this size can explain a fall or hide a leak");
+        .caution(caution);
     answer(console, &json, &sheet)
 }
 
