@@ -109,7 +109,16 @@ fn adopt(args: &AdoptArgs, session: &Session, console: &mut Console<'_>) -> Answ
     let mut after = shipped()?.pack(house.pack).clone();
     house.apply(&mut after).map_err(|error| complaint(&error))?;
     let mut book = session.book()?;
-    let changes = differences(book.rules().pack(house.pack), &after);
+    let before = book.rules().pack(house.pack);
+    let changes = differences(before, &after);
+    if before.rules == after.rules && before.limits == after.limits {
+        writeln!(console.talk, "{origin}: in force already")?;
+        return if format == Format::Json {
+            console.json(&Checked::of(&after, true, &changes))
+        } else {
+            Ok(Status::Done)
+        };
+    }
     session.record(&mut book, args.by.as_ref(), [Change::HouseRules { pack: house.pack, toml: text }.into()])?;
     if format == Format::Json {
         return console.json(&Checked::of(&after, true, &changes));

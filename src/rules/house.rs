@@ -4,9 +4,8 @@
 //! interval cites the house's reason beside the pack's source.
 
 use super::fields::Placed;
-use super::looser::Looser;
 use super::looser::{
-    Loosening, can_be_longer, dropped_event, dropped_skill, looser_label, looser_late, looser_precision,
+    Loosening, Looser, can_be_longer, dropped_event, dropped_skill, looser_label, looser_late, looser_precision,
 };
 use super::pack::Pack;
 use super::problem::RuleProblem;

@@ -265,8 +265,8 @@ pub fn difference_page(differences: &[Difference], width: usize) -> String {
         }
         let _ = writeln!(text, "{}", found.rule);
         line(&mut text, "term", &found.term, width);
-        line(&mut text, "pack", found.before.as_deref().unwrap_or("-"), width);
-        line(&mut text, "house", found.after.as_deref().unwrap_or("-"), width);
+        line(&mut text, "before", found.before.as_deref().unwrap_or("-"), width);
+        line(&mut text, "after", found.after.as_deref().unwrap_or("-"), width);
     }
     text
 }

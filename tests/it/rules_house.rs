@@ -260,3 +260,14 @@ fn the_examples_in_the_documents_are_true() {
         assert_eq!(heard, pair[1].1);
     }
 }
+
+/// What falls away with an earlier house file is said as well.
+#[test]
+fn rules_that_fall_away_are_differences() {
+    let pack = shipped(PackId::Us);
+    let mut smaller = pack.clone();
+    let gone = smaller.rules.pop().unwrap();
+    let found = differences(&pack, &smaller);
+    let told = (found.len(), found[0].rule.as_str(), found[0].before.as_ref(), found[0].after.as_ref());
+    assert_eq!(told, (1, gone.id.as_str(), Some(&gone.what), None));
+}
