@@ -2,9 +2,9 @@
 //!
 //! Owns: which entries stand and which are struck. Refuses: changing an entry.
 
-use super::admit::{Gate, Obstacle};
 use super::error::BookError;
 use super::file::{explained, house_rules};
+use super::gate::{Gate, Obstacle};
 use super::refusal::Refusal;
 use super::{Book, apply, settle};
 use crate::journal::{Change, Entry, Hash, Instant};

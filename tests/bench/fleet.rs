@@ -24,7 +24,11 @@ fn main() {
 
     let import = timed(|| run(&db, &["import", &text(&fleet)]));
     let parts = units * PARTS_PER_UNIT;
-    println!("import of {units} units, {parts} parts: {:.1} s, {:.0} parts/s", seconds(import), parts as f64 / seconds(import));
+    println!(
+        "import of {units} units, {parts} parts: {:.1} s, {:.0} parts/s",
+        seconds(import),
+        parts as f64 / seconds(import)
+    );
 
     let due = best(|| run(&db, &["due", "--within", "30d", "--format", "csv"]));
     let sql = "SELECT depot, unit, part, kind, position, rule, what, due_on, \
@@ -33,7 +37,12 @@ fn main() {
                authority, cite, because FROM due WHERE due_on IS NULL OR due_on <= '2026-04-01' \
                ORDER BY due_on, unit, part, rule";
     let shell = best(|| output(Command::new("sqlite3").arg("-csv").arg(&db).arg(sql)));
-    println!("due --within 30d: {:.0} ms; sqlite3 shell, same rows: {:.0} ms; ratio {:.2}", ms(due), ms(shell), ms(due) / ms(shell));
+    println!(
+        "due --within 30d: {:.0} ms; sqlite3 shell, same rows: {:.0} ms; ratio {:.2}",
+        ms(due),
+        ms(shell),
+        ms(due) / ms(shell)
+    );
     if let Some(mib) = peak_mib(&db) {
         println!("peak memory of that due: {mib:.0} MiB");
     }
@@ -68,7 +77,8 @@ fn generate(folder: &Path, units: usize) {
             let number = unit * PARTS_PER_UNIT + place;
             let month = (number * 7919) % 110;
             let (year, month) = (2017 + month / 12, month % 12 + 1);
-            let made = if number % 40 == 0 && *kind != "cylinder" { String::new() } else { format!("{year}-{month:02}") };
+            let made =
+                if number % 40 == 0 && *kind != "cylinder" { String::new() } else { format!("{year}-{month:02}") };
             let spec = if *kind == "cylinder" { "DOT-4BA240" } else { "" };
             let _ = writeln!(parts, "P{number:07},U{unit:06},{kind},place {place},{spec},{made},");
         }

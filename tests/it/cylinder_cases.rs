@@ -2,11 +2,11 @@
 //!
 //! `fixtures/cases/cylinders.jsonl` names the source beside each case.
 
-use pigtail::book::{Book, RecordError, Recording, Refusal};
 use pigtail::book::DueFilter;
+use pigtail::book::{Book, RecordError, Recording, Refusal};
 use pigtail::due::{Item, State};
 use pigtail::journal::{Change, Fact, Instant};
-use pigtail::model::{Dated, Day, Depot, DayError, Mark, PackId, Part, PartKind, Text, Unit};
+use pigtail::model::{Dated, Day, DayError, Depot, Mark, PackId, Part, PartKind, Text, Unit};
 use serde::Deserialize;
 
 #[derive(Deserialize)]

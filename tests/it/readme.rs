@@ -51,7 +51,8 @@ fn answer(desk: &Desk, typed: &str) -> String {
     let ran = type_words(&words);
     let moment = |line: &str| {
         // The moment of recording is the one thing that differs from run to run.
-        let at = line.find("20").filter(|&at| line[at..].get(10..11) == Some("T") && line[at..].get(23..24) == Some("Z"));
+        let at =
+            line.find("20").filter(|&at| line[at..].get(10..11) == Some("T") && line[at..].get(23..24) == Some("Z"));
         at.map_or_else(|| line.to_owned(), |at| format!("{}2026-03-02T09:00:00.000Z{}", &line[..at], &line[at + 24..]))
     };
     let err = if ran.status >= 2 { ran.err } else { String::new() };

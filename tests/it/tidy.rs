@@ -72,7 +72,8 @@ fn layers_import_only_what_they_may() {
 #[test]
 fn the_core_knows_no_clock_disk_or_network() {
     let core = ["model", "rules", "due", "gastest", "plan", "digest", "show"];
-    let worldly = ["Utc::now", "Local::now", "SystemTime", "Instant::now", "std::fs", "std::net", "std::env::var", "rusqlite"];
+    let worldly =
+        ["Utc::now", "Local::now", "SystemTime", "Instant::now", "std::fs", "std::net", "std::env::var", "rusqlite"];
     let mut faults = Vec::new();
     for (path, text) in sources("src") {
         if !layer(&path).is_some_and(|layer| core.contains(&layer.as_str())) {
@@ -108,7 +109,8 @@ fn every_file_says_what_it_owns_and_refuses() {
 #[test]
 fn no_leftovers() {
     // Written in two pieces, so that this file does not find itself.
-    let leftovers = [["FIX", "ME"], ["XX", "X"], ["TO", "DO"], ["dbg", "!("], ["unimplemented", "!("], ["../sh", "ared"]];
+    let leftovers =
+        [["FIX", "ME"], ["XX", "X"], ["TO", "DO"], ["dbg", "!("], ["unimplemented", "!("], ["../sh", "ared"]];
     let mut faults = Vec::new();
     for (path, text) in sources("src").into_iter().chain(sources("tests")) {
         for word in leftovers.iter().map(|pieces| pieces.concat()).filter(|word| text.contains(word.as_str())) {
