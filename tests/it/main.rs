@@ -28,6 +28,8 @@ mod program;
 mod readme;
 mod refusals;
 mod rules;
+mod rules_broken;
+mod rules_house;
 mod schedule;
 mod settings;
 mod smtp;
