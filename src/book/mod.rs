@@ -3,6 +3,7 @@
 //! Owns: the file, the one write path, and every query. Refuses: deciding dates, verdicts or layout.
 
 mod admit;
+mod admit_found;
 mod apply;
 mod backup;
 mod columns;
@@ -12,6 +13,7 @@ mod due_list;
 mod error;
 mod file;
 mod fleet;
+mod gate;
 mod judge;
 mod outbox;
 mod record;

@@ -2,9 +2,9 @@
 //!
 //! Owns: admission in order, sealing, applying, settling. Refuses: half of anything.
 
-use super::admit::{Admission, Gate, Obstacle};
 use super::error::{BookError, RecordError};
 use super::file::{explained, house_rules};
+use super::gate::{Admission, Gate, Obstacle};
 use super::refusal::{Refusal, Refused};
 use super::settle::{self, Touched};
 use super::{Book, apply, judge, replay, void};

@@ -3,9 +3,9 @@
 //! Owns: the trial, which reads the journal again without the entry, and the list of what rests on it. Refuses: looking
 //! away; a gas test that passed only because of a gauge check rests on that check.
 
-use super::admit::{Gate, Obstacle};
 use super::error::BookError;
 use super::file::{explained, house_rules};
+use super::gate::{Gate, Obstacle};
 use super::refusal::Refusal;
 use super::replay::{ENTRY, Strikes, change_of, entry};
 use super::{Book, apply, judge};

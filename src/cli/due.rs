@@ -9,6 +9,7 @@ use crate::book::{Book, Codes, DueFilter};
 use crate::due::{Item, ItemKind, State};
 use crate::model::{Booking, Day, DepotCode, Span, UnitCode};
 use crate::show::due_table::{DUE_CSV_HEADER, DueLine, due_csv, due_table};
+use crate::show::json::write_json;
 use std::collections::BTreeMap;
 
 /// List what is due: units, parts, gauges and credentials.
@@ -128,7 +129,7 @@ impl List<'_> {
             console.out.write_all(between.as_bytes())?;
             between = ",";
             let line = DueLine::on(&item, self.today, self.crosses(&item));
-            serde_json::to_writer(&mut *console.out, &line).map_err(std::io::Error::from)?;
+            write_json(console.out, &line)?;
             Ok::<(), Complaint>(())
         })?;
         writeln!(console.out, "]}}")?;
@@ -161,10 +162,10 @@ impl List<'_> {
         if !page.is_empty() {
             self.page(&page, width, console)?;
         }
-        let until = self.until.map_or("ever".to_owned(), |day| format!("by {day}"));
+        let until = self.until.map(|day| format!(", falling due by {day}")).unwrap_or_default();
         writeln!(
             console.talk,
-            "as of {}, falling due {until}: {} undated, {} overdue, {} due, {} still in date",
+            "as of {}{until}: {} undated, {} overdue, {} due, {} still in date",
             self.today, counts.undated, counts.overdue, counts.due, counts.in_date
         )?;
         if counts.late() {

@@ -5,6 +5,7 @@
 pub mod backup;
 pub mod binder;
 pub mod calc;
+pub mod calendar;
 pub mod closeout;
 pub mod complaint;
 pub mod console;
@@ -25,16 +26,20 @@ pub mod password;
 pub mod printed_head;
 pub mod progress;
 pub mod ready;
+pub mod report;
 pub mod rules;
+pub mod screen;
 pub mod session;
 pub mod settings;
 pub mod settings_error;
 mod settings_reader;
+pub mod watch;
 pub mod why;
 
 use clap::{ColorChoice, CommandFactory, FromArgMatches, Parser};
 use complaint::{Answer, Complaint, Status};
 use console::{Console, Format};
+use screen::Screen;
 use session::Session;
 use std::ffi::OsString;
 use std::io::{BufWriter, IsTerminal, Write};
@@ -96,6 +101,9 @@ enum Command {
     Closeout(Box<closeout::CloseoutArgs>),
     #[command(subcommand)]
     Digest(digest::DigestCommand),
+    Watch(watch::WatchArgs),
+    Calendar(calendar::CalendarArgs),
+    Report(report::ReportArgs),
     #[command(subcommand)]
     Journal(journal::JournalCommand),
     #[command(subcommand)]
@@ -147,13 +155,13 @@ pub fn run(
     talk: &mut dyn Write,
     terminal: Terminal,
 ) -> Status {
-    let arguments = match Arguments::command()
-        .try_get_matches_from(arguments)
-        .and_then(|found| Arguments::from_arg_matches(&found))
-    {
-        Ok(arguments) => arguments,
-        Err(error) => return not_understood(&error, out, talk),
-    };
+    let (mut out, mut talk) = (Screen::new(out, false), Screen::new(talk, false));
+    let words: Vec<OsString> = arguments.into_iter().collect();
+    let arguments =
+        match Arguments::command().try_get_matches_from(&words).and_then(|found| Arguments::from_arg_matches(&found)) {
+            Ok(arguments) => arguments,
+            Err(error) => return not_understood(&error, &words, &mut out, &mut talk),
+        };
     let colour = match arguments.color {
         ColorChoice::Always => true,
         ColorChoice::Never => false,
@@ -161,8 +169,16 @@ pub fn run(
             terminal.seen && anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never
         }
     };
-    let mut console =
-        Console { out, talk, format: arguments.format, width: terminal.width, watched: terminal.watched, colour };
+    out.let_colour(colour);
+    talk.let_colour(colour && terminal.watched);
+    let mut console = Console {
+        out: &mut out,
+        talk: &mut talk,
+        format: arguments.format,
+        width: terminal.width,
+        watched: terminal.watched,
+        colour,
+    };
     let session = Session { db: arguments.db, today: arguments.today, now: chrono::Utc::now() };
     match dispatch(&arguments.command, &session, &mut console) {
         Ok(status) => status,
@@ -189,6 +205,9 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Ready(args) => ready::run(args, session, console),
         Command::Closeout(args) => closeout::run(args, session, console),
         Command::Digest(command) => digest::run(command, session, console),
+        Command::Watch(args) => watch::run(args, session, console),
+        Command::Calendar(args) => calendar::run(args, session, console),
+        Command::Report(args) => report::run(args, session, console),
         Command::Journal(command) => journal::run(command, session, console),
         Command::Rules(command) => rules::run(command, session, console),
         Command::Backup(args) => backup::run(args, session, console),
@@ -216,7 +235,7 @@ fn say(complaint: &Complaint, talk: &mut dyn Write) -> Status {
 }
 
 /// Help and version as they are; anything else in our two lines.
-fn not_understood(error: &clap::Error, out: &mut dyn Write, talk: &mut dyn Write) -> Status {
+fn not_understood(error: &clap::Error, words: &[OsString], out: &mut dyn Write, talk: &mut dyn Write) -> Status {
     use clap::error::ErrorKind;
     let text = error.render().to_string();
     match error.kind() {
@@ -229,11 +248,14 @@ fn not_understood(error: &clap::Error, out: &mut dyn Write, talk: &mut dyn Write
             Status::Refused
         }
         _ => {
-            let (what, usage) = text.split_once("\n\nUsage: ").unwrap_or((text.as_str(), ""));
+            let what = text.split("\n\nUsage: ").next().unwrap_or_default();
             let what = what.split("\n\nFor more").next().unwrap_or(what).trim_start_matches("error: ");
             let what: Vec<&str> = what.split_whitespace().collect();
-            let usage = usage.lines().next().filter(|usage| !usage.is_empty()).unwrap_or("pigtail --help");
-            say(&Complaint::refused(what.join(" "), usage), talk)
+            let known = Arguments::command();
+            let command =
+                words.iter().filter_map(|word| word.to_str()).find(|word| known.find_subcommand(word).is_some());
+            let hint = command.map_or("pigtail --help".to_owned(), |command| format!("pigtail {command} --help"));
+            say(&Complaint::refused(what.join(" ").replace(" tip: ", "; "), hint), talk)
         }
     }
 }

@@ -154,14 +154,14 @@ fn says(block: &Block, away: Away) -> String {
 }
 
 fn say(answer: &Readiness, away: Away, console: &mut Console<'_>) -> Result<(), Complaint> {
-    let through = answer.ready_through.map_or_else(|| "no day".to_owned(), |day| day.to_string());
+    let through = answer.ready_through.map(|day| format!("; in date through {day}")).unwrap_or_default();
     let days =
         if away.out == away.back { format!("on {}", away.out) } else { format!("{} to {}", away.out, away.back) };
     if answer.ready() {
-        writeln!(console.out, "{}: ready {days}; in date through {through}", answer.unit)?;
+        writeln!(console.out, "{}: ready {days}{through}", answer.unit)?;
         return Ok(());
     }
-    writeln!(console.out, "{}: not ready {days}; in date through {through}", answer.unit)?;
+    writeln!(console.out, "{}: not ready {days}{through}", answer.unit)?;
     for block in &answer.blocks {
         writeln!(console.out, "  {}", says(block, away))?;
     }

@@ -179,10 +179,11 @@ impl Reader<'_> {
         let mut default_schedule = Schedule::default();
         let mut schedules = BTreeMap::new();
         for (key, value) in table {
-            let Some(schedule) = self.value::<Schedule>(value) else { continue };
             if key.get_ref() == "default" {
-                default_schedule = schedule;
-            } else if let Some(depot) = self.depot(key) {
+                default_schedule = self.value(value).unwrap_or_default();
+            } else if let Some(depot) = self.depot(key)
+                && let Some(schedule) = self.value(value)
+            {
                 schedules.insert(depot, schedule);
             }
         }
@@ -203,6 +204,10 @@ impl Reader<'_> {
     }
 
     fn depot(&mut self, key: &Spanned<std::borrow::Cow<'_, str>>) -> Option<DepotCode> {
+        // Its value would be repeated in what is said of it.
+        if key.get_ref().to_lowercase().contains("pass") {
+            return self.problem(key.span(), "the name of a depot is wanted here; a password belongs in no section");
+        }
         match key.get_ref().parse() {
             Ok(depot) => Some(depot),
             Err(error) => self.problem(key.span(), format!("depot {error}")),

@@ -83,8 +83,15 @@ pub(super) fn dated(text: &str) -> Result<Dated, DateError> {
     })
 }
 
+impl DateError {
+    /// This error, or another where the text is a word for a date that is not known: such a cell may be left blank.
+    pub(super) fn or_unknown(self, text: &str) -> Self {
+        if says_unknown(text) { Self::Unknown { text: text.to_owned() } } else { self }
+    }
+}
+
 /// True for words people write where they do not know.
-pub(super) fn says_unknown(text: &str) -> bool {
+fn says_unknown(text: &str) -> bool {
     ["n/a", "na", "n.a.", "none", "unknown", "unk", "?", "??", "-", "--", "tbd", "illegible", "unreadable", "null"]
         .iter()
         .any(|word| word.eq_ignore_ascii_case(text))

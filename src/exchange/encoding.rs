@@ -53,7 +53,7 @@ pub enum FileError {
         /// Its size.
         bytes: u64,
     },
-    /// No bytes, or blank lines only.
+    /// No bytes, or blank cells only.
     #[error("is empty; its first line must name the columns")]
     Empty,
     /// Two bytes a character.

@@ -4,6 +4,7 @@
 //! whether what a row refers to exists.
 
 use super::header::Place;
+use super::keys::KEY_SEPARATOR;
 use super::nouns::ELEVATION_FT;
 use super::row::Row;
 use super::wrong::CellError;
@@ -39,9 +40,25 @@ pub(super) fn gauge_check(row: &mut Row<'_, '_>, places: &[Place; 5]) -> Option<
     })))
 }
 
-pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 14]) -> Option<Fact> {
-    let [unit, on, by, gauge, tap, lockup, flow, load, drop_start, drop_end, minutes, air_f, air_after_f, elevation_ft] =
-        places;
+pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 18]) -> Option<Fact> {
+    let [
+        unit,
+        on,
+        by,
+        gauge,
+        tap,
+        lockup,
+        flow,
+        load,
+        drop_start,
+        drop_end,
+        minutes,
+        air_f,
+        air_after_f,
+        elevation_ft,
+        ..,
+    ] = places;
+    let [.., method, lockup_later, drop_between, vent] = places;
     let unit = row.required(unit);
     let on = row.required_day(on);
     let by = row.optional(by);
@@ -56,6 +73,10 @@ pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 14]) -> Option<Fa
     let air_f = row.number(air_f, &AIR_F);
     let air_after_f = row.number(air_after_f, &AIR_F);
     let elevation_ft = row.number(elevation_ft, &ELEVATION_FT);
+    let method = row.optional(method);
+    let lockup_later = row.list(lockup_later);
+    let drop_between = row.list(drop_between);
+    let vent = row.optional(vent);
     Some(Fact::Test(GasTest {
         unit: unit?,
         on: on?,
@@ -63,18 +84,18 @@ pub(super) fn gas_test(row: &mut Row<'_, '_>, places: &[Place; 14]) -> Option<Fa
         gauge,
         tap: tap.unwrap_or_default(),
         lockup,
-        lockup_later: Vec::new(),
+        lockup_later,
         flow,
         load_percent,
-        method: None,
+        method,
         drop_start,
-        drop_between: Vec::new(),
+        drop_between,
         drop_end,
         minutes,
         air_f,
         air_after_f,
         elevation_ft,
-        vent: None,
+        vent,
     }))
 }
 
@@ -92,7 +113,7 @@ pub(super) fn check(row: &mut Row<'_, '_>, places: &[Place; 7]) -> Option<Fact> 
 
 pub(super) fn booking(row: &mut Row<'_, '_>, places: &[Place; 4]) -> Option<Fact> {
     let [booking, unit, out_on, back_on] = places;
-    row.unique(&[booking]);
+    row.unique(booking, row.cell(booking));
     let code = row.required(booking);
     let unit = row.required(unit);
     let out = row.required_day(out_on);
@@ -140,9 +161,12 @@ pub(super) fn event(row: &mut Row<'_, '_>, places: &[Place; 4]) -> Option<Fact> 
 
 pub(super) fn calendar_line(row: &mut Row<'_, '_>, places: &[Place; 5]) -> Option<Fact> {
     let [depot, person, weekday, on, minutes] = places;
-    row.unique(&[depot, person, weekday, on]);
-    let depot = row.required(depot);
     let when = when(row, weekday, on);
+    if let Some(when) = when {
+        let key = format!("{}{KEY_SEPARATOR}{}{KEY_SEPARATOR}{when}", row.cell(depot), row.cell(person));
+        row.unique(depot, key.into());
+    }
+    let depot = row.required(depot);
     let whole_depot = row.cell(person).is_empty();
     let person = row.optional(person);
     let range = if whole_depot { &DEPOT_MINUTES } else { &PERSON_MINUTES };

@@ -39,7 +39,10 @@ impl Header {
         scanner: &mut Scanner<'_>,
         found: &mut Found,
     ) -> Option<Self> {
-        let record = first_record(text, scanner)?;
+        let Some(record) = first_record(text, scanner) else {
+            found.add(|| Problem::file(name, 1, FileError::Empty));
+            return None;
+        };
         if let Some(by) = other_separator(file, text, &record) {
             found.add(|| Problem::file(name, record.line, FileError::Separator { by }));
             return None;
@@ -68,8 +71,10 @@ impl Header {
         }
         if header.positions.iter().all(Option::is_none) {
             let known = file.columns().iter().map(|column| column.name).collect();
+            let likely_line = header_below(file, text, scanner);
             found.add(|| {
-                Problem::row(name, record.line, 0, "header", RowError::NoHeader { file: file_name(file), known })
+                let none = RowError::NoHeader { file: file_name(file), known, likely_line };
+                Problem::row(name, record.line, 0, "header", none)
             });
             return None;
         }
@@ -133,6 +138,22 @@ fn first_record(text: &str, scanner: &mut Scanner<'_>) -> Option<Record> {
     while scanner.read(&mut record) {
         if !record.is_blank(text) {
             return Some(record);
+        }
+    }
+    None
+}
+
+/// The line of a record not far below that names two columns or more, as below a title.
+fn header_below(file: FolderFile, text: &str, scanner: &mut Scanner<'_>) -> Option<u32> {
+    const MOST_LINES_OF_TITLE: usize = 10;
+    let mut record = Record::default();
+    for _ in 0..MOST_LINES_OF_TITLE {
+        if !scanner.read(&mut record) {
+            return None;
+        }
+        let named = (0..record.count).filter(|position| file.column(&record.field(text, *position)).is_some());
+        if named.count() >= 2 {
+            return Some(record.line);
         }
     }
     None

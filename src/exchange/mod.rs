@@ -9,6 +9,7 @@ mod date;
 mod encoding;
 mod happenings;
 mod header;
+mod keys;
 mod locate;
 mod nouns;
 mod number;

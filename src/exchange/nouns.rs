@@ -4,6 +4,7 @@
 //! which the book says.
 
 use super::header::Place;
+use super::keys::KEY_SEPARATOR;
 use super::locate::Note;
 use super::row::Row;
 use super::wrong::CellError;
@@ -20,11 +21,11 @@ const MODEL_YEARS: RangeInclusive<u32> = 1900..=2200;
 
 pub(super) fn depot(row: &mut Row<'_, '_>, places: &[Place; 6], notes: &mut Vec<Note>) -> Option<Fact> {
     let [depot, name, timezone, elevation_ft, rules, digest_to] = places;
-    row.unique(&[depot]);
+    row.unique(depot, row.cell(depot));
     let code = row.required(depot);
     let zone = time_zone(row, timezone);
     let elevation_ft = row.number(elevation_ft, &ELEVATION_FT);
-    let (name, rules, digest_to) = (row.text(name), row.optional(rules), row.list(digest_to));
+    let (name, rules, digest_to) = (row.text(name), row.optional(rules), row.distinct(digest_to));
     let depot: DepotCode = code?;
     if zone.is_none() {
         notes.push(Note::NoTimeZone { depot: depot.clone(), line: row.line() });
@@ -54,7 +55,7 @@ fn time_zone(row: &mut Row<'_, '_>, place: &Place) -> Option<chrono_tz::Tz> {
 
 pub(super) fn unit(row: &mut Row<'_, '_>, places: &[Place; 9]) -> Option<Fact> {
     let [unit, depot, body, vin, plate, model_year, in_service_on, retired_on, note] = places;
-    row.unique(&[unit]);
+    row.unique(unit, row.cell(unit));
     let code = row.required(unit);
     let depot = row.required(depot);
     let body = row.text(body);
@@ -88,7 +89,7 @@ fn vin_of(row: &mut Row<'_, '_>, place: &Place, year_place: &Place, year: Option
 
 pub(super) fn appliance(row: &mut Row<'_, '_>, places: &[Place; 5]) -> Option<Fact> {
     let [unit, appliance, btu_h, inlet_min_inwc, inlet_max_inwc] = places;
-    row.unique(&[unit, appliance]);
+    row.unique(unit, format!("{}{KEY_SEPARATOR}{}", row.cell(unit), row.cell(appliance)).into());
     let unit = row.required(unit);
     let appliance = row.required_text(appliance);
     let btu_h = row.required_number(btu_h, &INPUT_BTU_H);
@@ -110,7 +111,7 @@ pub(super) fn appliance(row: &mut Row<'_, '_>, places: &[Place; 5]) -> Option<Fa
 
 pub(super) fn part(row: &mut Row<'_, '_>, places: &[Place; 10]) -> Option<Fact> {
     let [part, unit, kind, position, spec, serial, made, fitted_on, replace_by, note] = places;
-    row.unique(&[part]);
+    row.unique(part, row.cell(part));
     let code = row.required(part);
     let unit = row.optional(unit);
     let kind = row.required(kind);
@@ -137,11 +138,11 @@ pub(super) fn part(row: &mut Row<'_, '_>, places: &[Place; 10]) -> Option<Fact> 
 
 pub(super) fn person(row: &mut Row<'_, '_>, places: &[Place; 6]) -> Option<Fact> {
     let [person, name, email, skills, rin, credential_until] = places;
-    row.unique(&[person]);
+    row.unique(person, row.cell(person));
     let code = row.required(person);
     let name = row.text(name);
     let email = row.optional(email);
-    let skills = row.list(skills);
+    let skills = row.distinct(skills);
     let rin = row.optional(rin);
     let credential_until = row.day(credential_until);
     Some(Fact::Change(Change::Person(Person { person: code?, name, email, skills, rin, credential_until })))
@@ -149,7 +150,7 @@ pub(super) fn person(row: &mut Row<'_, '_>, places: &[Place; 6]) -> Option<Fact>
 
 pub(super) fn gauge(row: &mut Row<'_, '_>, places: &[Place; 4]) -> Option<Fact> {
     let [gauge, kind, resolution_inwc, note] = places;
-    row.unique(&[gauge]);
+    row.unique(gauge, row.cell(gauge));
     let code = row.required(gauge);
     let kind = row.required(kind);
     let resolution_inwc = row.number(resolution_inwc, &PRESSURE_INWC);

@@ -98,6 +98,13 @@ impl Found {
         self.kept.is_empty()
     }
 
+    /// Takes in what was found in the same file another way. Each keeps the first it found, so that the first of both
+    /// are there to be sorted.
+    pub(super) fn join(&mut self, mut other: Self) {
+        self.kept.append(&mut other.kept);
+        self.more += other.more;
+    }
+
     /// Keeps a problem, or counts it where enough are kept; `problem` is only made when it is kept.
     pub(super) fn add(&mut self, problem: impl FnOnce() -> Problem) {
         if self.kept.len() < MAX_SHOWN { self.kept.push(problem()) } else { self.more += 1 }

@@ -105,11 +105,10 @@ pub fn read_folder(
         Err(error) if error.kind() == io::ErrorKind::NotFound => {
             return Err(FolderError::Absent { path: path.to_owned() });
         }
-        Err(source) => return Err(FolderError::Unreadable { path: path.to_owned(), source }),
+        Err(error) => return Err(unreadable(path)(error)),
     };
-    let listing = if metadata.is_dir() { list(path) } else { single(path, &metadata) };
     let Listing { sources, others, single_name } =
-        listing.map_err(|source| FolderError::Unreadable { path: path.to_owned(), source })?;
+        if metadata.is_dir() { list(path)? } else { single(path, &metadata)? };
     let total = sources.values().map(|source| source.bytes).sum();
     let mut reading = Reading {
         import: Import { single_name, ..Import::default() },
@@ -131,17 +130,23 @@ pub fn read_folder(
     }
 }
 
+/// Says of which path the system's error is.
+fn unreadable(path: &Path) -> impl FnOnce(io::Error) -> FolderError {
+    let path = path.to_owned();
+    |source| FolderError::Unreadable { path, source }
+}
+
 /// The files of a folder, sorted into known and others.
-fn list(folder: &Path) -> io::Result<Listing> {
+fn list(folder: &Path) -> Result<Listing, FolderError> {
     let mut listing = Listing::default();
     let mut names: Vec<String> = Vec::new();
-    for entry in std::fs::read_dir(folder)? {
-        names.push(entry?.file_name().to_string_lossy().into_owned());
+    for entry in std::fs::read_dir(folder).map_err(unreadable(folder))? {
+        names.push(entry.map_err(unreadable(folder))?.file_name().to_string_lossy().into_owned());
     }
     names.sort_unstable();
     for name in names.into_iter().filter(|name| !passed_over(name)) {
         let path = folder.join(&name);
-        let metadata = std::fs::metadata(&path)?;
+        let metadata = std::fs::metadata(&path).map_err(unreadable(&path))?;
         let fault = match FolderFile::from_name(&name) {
             _ if metadata.is_dir() => FileError::Folder,
             _ if !metadata.is_file() => FileError::NoFile,
@@ -163,7 +168,7 @@ fn list(folder: &Path) -> io::Result<Listing> {
 }
 
 /// A single file as a folder of its own.
-fn single(path: &Path, metadata: &std::fs::Metadata) -> io::Result<Listing> {
+fn single(path: &Path, metadata: &std::fs::Metadata) -> Result<Listing, FolderError> {
     let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     let mut listing = Listing::default();
     if !metadata.is_file() {
@@ -172,7 +177,7 @@ fn single(path: &Path, metadata: &std::fs::Metadata) -> io::Result<Listing> {
     }
     let file = match FolderFile::from_name(&name) {
         Ok(file) => file,
-        Err(_) => match load(path)?.map(|bytes| text_of(&bytes).map(recognise)) {
+        Err(_) => match load(path).map_err(unreadable(path))?.map(|bytes| text_of(&bytes).map(recognise)) {
             Ok(Ok(Some(file))) => file,
             Ok(Ok(None)) => {
                 listing.others.add(|| Problem::file(&name, 1, FileError::NoKnownHeader));
@@ -229,8 +234,7 @@ impl Reading {
         report: &mut dyn FnMut(u64),
     ) -> Result<(), FolderError> {
         let mut found = Found::default();
-        let loaded =
-            load(&source.path).map_err(|error| FolderError::Unreadable { path: source.path.clone(), source: error })?;
+        let loaded = load(&source.path).map_err(unreadable(&source.path))?;
         let bytes = match loaded {
             Ok(bytes) => bytes,
             Err(error) => {
@@ -242,6 +246,7 @@ impl Reading {
         let start = self.import.facts.len();
         let sheet = Sheet::open(file, &source.name, &bytes, &mut found, report);
         let rows = self.rows(file, sheet);
+        report(source.bytes);
         self.found.insert(file, found);
         if rows == 0 {
             self.import.notes.push(Note::NoRows { file });

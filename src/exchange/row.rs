@@ -3,10 +3,11 @@
 //! Owns: taking cells off the page (spaces, apostrophe guard, length) and noting every fault while going on.
 //! Refuses: which cells make up a fact, which `nouns` and `happenings` say.
 
-use super::column::Column;
+use super::column::{Column, Need};
 use super::date;
 use super::encoding::{NotText, text_of};
 use super::header::{Header, Place};
+use super::keys::Keys;
 use super::locate::Located;
 use super::number;
 use super::problem::{Found, Problem};
@@ -16,7 +17,6 @@ use super::wrong::{CellError, RowError};
 use crate::journal::Fact;
 use crate::model::{Dated, Day, Month, Text};
 use std::borrow::Cow;
-use std::collections::HashMap;
 use std::ops::RangeInclusive;
 use std::str::FromStr;
 
@@ -36,8 +36,8 @@ pub(super) struct Sheet<'a> {
     header: Option<Header>,
     found: &'a mut Found,
     report: &'a mut dyn FnMut(u64),
-    /// Lines by key, for files whose rows have one.
-    seen: HashMap<Cow<'a, str>, u32>,
+    /// Keys of the rows so far, for files whose rows have one.
+    keys: Keys<'a>,
 }
 
 impl<'a> Sheet<'a> {
@@ -49,16 +49,23 @@ impl<'a> Sheet<'a> {
         found: &'a mut Found,
         report: &'a mut dyn FnMut(u64),
     ) -> Self {
-        let text = text_of(bytes).unwrap_or_else(|NotText { error, line }| {
-            found.add(|| Problem::file(name, line, error));
-            ""
-        });
+        let (text, fault) = match text_of(bytes) {
+            Ok(text) => (text, None),
+            Err(fault) => ("", Some(fault)),
+        };
         let mut scanner = Scanner::new(text);
-        let header = Header::read(file, name, text, &mut scanner, found);
-        Self { file, name, text, scanner, header, found, report, seen: HashMap::new() }
+        let header = match fault {
+            None => Header::read(file, name, text, &mut scanner, found),
+            Some(NotText { error, line }) => {
+                found.add(|| Problem::file(name, line, error));
+                None
+            }
+        };
+        Self { file, name, text, scanner, header, found, report, keys: Keys::default() }
     }
 
-    /// Reads every row into `facts`; rows with a fault in them are noted and left out. Gives the number of rows.
+    /// Reads every row into `facts` and notes every fault; with one in it a row may be there in part or not at all, and
+    /// the facts are not to be used. Gives the number of rows.
     pub(super) fn rows<const N: usize>(
         mut self,
         columns: &'static [Column; N],
@@ -78,16 +85,15 @@ impl<'a> Sheet<'a> {
             if count % ROWS_PER_REPORT == 0 {
                 (self.report)(self.scanner.position() as u64);
             }
-            let mut row = Row { sheet: &mut self, record: &record, sound: true };
+            let mut row = Row { sheet: &mut self, record: &record };
             if !row.has_form(&header) {
                 continue;
             }
-            let fact = read(&mut row, &places);
-            if let Some(fact) = fact.filter(|_| row.sound) {
+            if let Some(fact) = read(&mut row, &places) {
                 facts.push(Located { fact, file: self.file, line: record.line });
             }
         }
-        (self.report)(self.text.len() as u64);
+        self.keys.report(self.name, self.found);
         count
     }
 }
@@ -96,8 +102,6 @@ impl<'a> Sheet<'a> {
 pub(super) struct Row<'r, 'a> {
     sheet: &'r mut Sheet<'a>,
     record: &'r Record,
-    /// False once anything is wrong with it.
-    sound: bool,
 }
 
 impl<'a> Row<'_, 'a> {
@@ -152,12 +156,11 @@ impl<'a> Row<'_, 'a> {
     }
 
     fn note(&mut self, position: usize, column: &str, error: impl FnOnce() -> CellError) {
-        self.sound = false;
         let (name, line) = (self.sheet.name, self.record.line);
         self.sheet.found.add(|| Problem::cell(name, line, position, column, error()));
     }
 
-    /// Notes that something is wrong with the cell at `place`; the row will be left out.
+    /// Notes that something is wrong with the cell at `place`.
     pub(super) fn wrong(&mut self, place: &Place, error: impl Into<CellError>) {
         let error = error.into();
         self.note(place.position.unwrap_or(0), place.column.name, || error);
@@ -173,8 +176,11 @@ impl<'a> Row<'_, 'a> {
     }
 
     /// The cell where it is filled and of sensible length for a single value.
-    fn value(&mut self, place: &Place) -> Option<Cow<'a, str>> {
+    fn value(&mut self, place: &Place, need: Need) -> Option<Cow<'a, str>> {
         let cell = self.cell(place);
+        if cell.is_empty() && need == Need::Required {
+            self.blank(place);
+        }
         if cell.len() > MAX_VALUE_BYTES {
             self.wrong(place, CellError::TooLong { chars: cell.chars().count() });
             return None;
@@ -183,70 +189,70 @@ impl<'a> Row<'_, 'a> {
     }
 
     /// Notes a required cell that is blank. A column that is missing altogether is a fault of the header, noted there.
-    fn require(&mut self, place: &Place) {
-        self.sound = self.sound && place.position.is_some();
-        if place.position.is_some() && self.cell(place).is_empty() {
+    fn blank(&mut self, place: &Place) {
+        if place.position.is_some() {
             self.wrong(place, CellError::Blank);
         }
     }
 
-    fn with<T, E: Into<CellError>>(&mut self, place: &Place, read: impl FnOnce(&str) -> Result<T, E>) -> Option<T> {
-        let cell = self.value(place)?;
+    fn with<T, E: Into<CellError>>(
+        &mut self,
+        place: &Place,
+        need: Need,
+        read: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Option<T> {
+        let cell = self.value(place, need)?;
         read(&cell).map_err(|error| self.wrong(place, error)).ok()
     }
 
     /// A cell that must be filled.
     pub(super) fn required<T: FromStr<Err: Into<CellError>>>(&mut self, place: &Place) -> Option<T> {
-        self.require(place);
-        self.optional(place)
+        self.with(place, Need::Required, str::parse)
     }
 
     /// A cell that may be blank.
     pub(super) fn optional<T: FromStr<Err: Into<CellError>>>(&mut self, place: &Place) -> Option<T> {
-        self.with(place, str::parse)
+        self.with(place, Need::Optional, str::parse)
     }
 
     /// A day that must be filled in.
     pub(super) fn required_day(&mut self, place: &Place) -> Option<Day> {
-        self.require(place);
-        self.with(place, date::day)
+        self.with(place, Need::Required, date::day)
     }
 
     /// A day that may be blank.
     pub(super) fn day(&mut self, place: &Place) -> Option<Day> {
-        self.with(place, |text| known(text).and_then(date::day))
+        self.with(place, Need::Optional, |text| date::day(text).map_err(|error| error.or_unknown(text)))
     }
 
     /// A month that may be blank.
     pub(super) fn month(&mut self, place: &Place) -> Option<Month> {
-        self.with(place, date::month)
+        self.with(place, Need::Optional, date::month)
     }
 
     /// A day or month that may be blank.
     pub(super) fn dated(&mut self, place: &Place) -> Option<Dated> {
-        self.with(place, |text| known(text).and_then(date::dated))
+        self.with(place, Need::Optional, |text| date::dated(text).map_err(|error| error.or_unknown(text)))
     }
 
     /// A number that may be blank.
     pub(super) fn number(&mut self, place: &Place, range: &RangeInclusive<f64>) -> Option<f64> {
-        self.with(place, |text| number::decimal(text, range, place.column.unit))
+        self.with(place, Need::Optional, |text| number::decimal(text, range, place.column.unit))
     }
 
     /// A number that must be filled in.
     pub(super) fn required_number(&mut self, place: &Place, range: &RangeInclusive<f64>) -> Option<f64> {
-        self.require(place);
-        self.number(place, range)
+        self.with(place, Need::Required, |text| number::decimal(text, range, place.column.unit))
     }
 
     /// A whole number that may be blank.
     pub(super) fn whole(&mut self, place: &Place, range: &RangeInclusive<u32>) -> Option<u32> {
-        self.with(place, |text| number::whole(text, range, place.column.unit))
+        self.with(place, Need::Optional, |text| number::whole(text, range, place.column.unit))
     }
 
     /// A whole number that must be filled in.
     pub(super) fn required_whole(&mut self, place: &Place, range: &RangeInclusive<u32>) -> Option<u32> {
-        self.require(place);
-        self.whole(place, range)
+        self.with(place, Need::Required, |text| number::whole(text, range, place.column.unit))
     }
 
     /// Free text that may be blank.
@@ -261,7 +267,9 @@ impl<'a> Row<'_, 'a> {
 
     /// Free text that must be filled in.
     pub(super) fn required_text(&mut self, place: &Place) -> Option<Text> {
-        self.require(place);
+        if self.cell(place).is_empty() {
+            self.blank(place);
+        }
         Some(self.text(place)).filter(|text| !text.is_blank())
     }
 
@@ -275,52 +283,49 @@ impl<'a> Row<'_, 'a> {
     }
 
     /// Values separated by `;`, blank ones left out.
-    pub(super) fn list<T: FromStr<Err: Into<CellError>> + PartialEq>(&mut self, place: &Place) -> Vec<T> {
-        let cell = self.cell(place);
-        if cell.len() > MAX_CELL_BYTES {
-            self.wrong(place, CellError::TooLong { chars: cell.chars().count() });
-            return Vec::new();
-        }
+    pub(super) fn list<T: FromStr<Err: Into<CellError>>>(&mut self, place: &Place) -> Vec<T> {
+        self.items(place).into_iter().filter_map(|item| self.item(place, &item)).collect()
+    }
+
+    /// Values separated by `;`, of which none may stand twice.
+    pub(super) fn distinct<T: FromStr<Err: Into<CellError>> + PartialEq>(&mut self, place: &Place) -> Vec<T> {
         let mut list = Vec::new();
-        for item in cell.split(';').map(str::trim).filter(|item| !item.is_empty()) {
-            if item.len() > MAX_VALUE_BYTES {
-                self.wrong(place, CellError::TooLong { chars: item.chars().count() });
-                continue;
-            }
-            match item.parse() {
-                Ok(value) if list.contains(&value) => {
-                    self.wrong(place, CellError::TwiceInCell { text: item.to_owned() });
-                }
-                Ok(value) => list.push(value),
-                Err(error) => self.wrong(place, error),
+        for item in self.items(place) {
+            match self.item(place, &item) {
+                Some(value) if list.contains(&value) => self.wrong(place, CellError::TwiceInCell { text: item }),
+                Some(value) => list.push(value),
+                None => {}
             }
         }
         list
     }
 
-    /// Notes a row whose cells at `places` stood in an earlier row too.
-    pub(super) fn unique(&mut self, places: &[&Place]) {
-        let (Some(first), line) = (places.first(), self.record.line) else { return };
-        let key = match places {
-            [only] => self.cell(only),
-            several => Cow::Owned(several.iter().map(|place| self.cell(place)).collect::<Vec<_>>().join("\u{1f}")),
-        };
-        // A blank key is a fault of its own, noted where the cell is read.
+    fn items(&mut self, place: &Place) -> Vec<String> {
+        let cell = self.cell(place);
+        if cell.len() > MAX_CELL_BYTES {
+            self.wrong(place, CellError::TooLong { chars: cell.chars().count() });
+            return Vec::new();
+        }
+        cell.split(';').map(str::trim).filter(|item| !item.is_empty()).map(str::to_owned).collect()
+    }
+
+    fn item<T: FromStr<Err: Into<CellError>>>(&mut self, place: &Place, item: &str) -> Option<T> {
+        if item.len() > MAX_VALUE_BYTES {
+            self.wrong(place, CellError::TooLong { chars: item.chars().count() });
+            return None;
+        }
+        item.parse().map_err(|error| self.wrong(place, error)).ok()
+    }
+
+    /// Keeps the row's key, made of the cell at `place` and perhaps others, which no other row may have.
+    pub(super) fn unique(&mut self, place: &Place, key: Cow<'a, str>) {
+        // A blank key is a fault of its own, and so is an endless one; both are noted where the cell is read.
         if key.is_empty() || key.len() > MAX_VALUE_BYTES {
             return;
         }
-        if let Some(&first_line) = self.sheet.seen.get(&key) {
-            let named: Vec<&str> = key.split('\u{1f}').filter(|part| !part.is_empty()).collect();
-            let key = named.join(" / ");
-            self.wrong(first, CellError::Repeated { key, first_line });
-        } else {
-            self.sheet.seen.insert(key, line);
-        }
+        let column = place.column.name;
+        self.sheet.keys.add(key, self.record.line, place.position.unwrap_or(0), column);
     }
-}
-
-fn known(text: &str) -> Result<&str, date::DateError> {
-    if date::says_unknown(text) { Err(date::DateError::Unknown { text: text.to_owned() }) } else { Ok(text) }
 }
 
 /// True for what a spreadsheet must not be shown at the beginning of a cell, since it would run it as a formula.
@@ -330,8 +335,8 @@ pub(super) fn needs_guard(text: &str) -> bool {
 
 /// Takes off the one apostrophe that writing put before a cell to be guarded.
 fn unguarded(cell: &str) -> &str {
-    match cell.strip_prefix('\'') {
-        Some(rest) if needs_guard(rest) => rest.trim(),
+    match cell.as_bytes().first() {
+        Some(b'\'') if needs_guard(cell) => cell[1..].trim(),
         _ => cell,
     }
 }
@@ -344,6 +349,9 @@ fn clip(text: &str) -> String {
 
 /// True for `1.23E+11`.
 fn looks_rounded(text: &str) -> bool {
+    if !text.as_bytes().contains(&b'+') {
+        return false;
+    }
     let Some((digits, exponent)) = text.split_once("E+") else { return false };
     let whole = digits.strip_prefix('-').unwrap_or(digits);
     let mut parts = whole.splitn(2, '.');

@@ -51,13 +51,20 @@ impl Record {
     pub(super) fn field<'a>(&self, text: &'a str, position: usize) -> Cow<'a, str> {
         let Some(field) = self.fields.get(position) else { return Cow::Borrowed("") };
         let raw = text.get(field.start..field.end).unwrap_or_default();
-        if field.doubled { Cow::Owned(raw.replace("\"\"", "\"").trim().to_owned()) } else { Cow::Borrowed(raw.trim()) }
+        if field.doubled {
+            Cow::Owned(raw.replace("\"\"", "\"").trim().to_owned())
+        } else {
+            Cow::Borrowed(trimmed(raw))
+        }
     }
 
     /// True where every field is blank.
     pub(super) fn is_blank(&self, text: &str) -> bool {
         self.flaw.is_none()
-            && self.fields.iter().all(|field| text.get(field.start..field.end).is_none_or(|raw| raw.trim().is_empty()))
+            && self
+                .fields
+                .iter()
+                .all(|field| text.get(field.start..field.end).is_none_or(|raw| trimmed(raw).is_empty()))
     }
 }
 
@@ -155,6 +162,13 @@ impl<'a> Scanner<'a> {
         record.push(start, at, doubled);
         self.at = end;
     }
+}
+
+/// The text without spaces at its ends, looked for only where there can be some: most cells have none, and there are
+/// millions of them.
+fn trimmed(raw: &str) -> &str {
+    let plain = |byte: Option<&u8>| byte.is_none_or(u8::is_ascii_graphic);
+    if plain(raw.as_bytes().first()) && plain(raw.as_bytes().last()) { raw } else { raw.trim() }
 }
 
 /// Where the field that is at `from` ends: at a comma, a line end or the text's end.

@@ -137,7 +137,9 @@ pub(super) const GAUGES: [Column; 4] = [
 pub(super) const GAUGE_CHECKS: [Column; 5] =
     [required("gauge"), required("on"), optional("by"), required("reading"), required("reference")];
 
-pub(super) const GAS_TESTS: [Column; 14] = [
+/// The last four are written only where a test has one of them; without them a creeping regulator's later readings
+/// would be lost on the way, and its test pass.
+pub(super) const GAS_TESTS: [Column; 18] = [
     required("unit"),
     required("on"),
     optional("by"),
@@ -152,7 +154,33 @@ pub(super) const GAS_TESTS: [Column; 14] = [
     optional("air_f").counted_in("degrees Fahrenheit"),
     optional("air_after_f").counted_in("degrees Fahrenheit"),
     optional("elevation_ft").counted_in("feet"),
+    optional("method"),
+    optional("lockup_later"),
+    optional("drop_between"),
+    optional("vent"),
 ];
+
+/// The columns of gas_tests.csv where no test has any of the last four.
+pub(super) const GAS_TESTS_PLAIN: [Column; 14] = {
+    let [
+        unit,
+        on,
+        by,
+        gauge,
+        tap,
+        lockup,
+        flow,
+        load,
+        drop_start,
+        drop_end,
+        minutes,
+        air_f,
+        air_after_f,
+        elevation_ft,
+        ..,
+    ] = GAS_TESTS;
+    [unit, on, by, gauge, tap, lockup, flow, load, drop_start, drop_end, minutes, air_f, air_after_f, elevation_ft]
+};
 
 pub(super) const CHECKS: [Column; 7] = [
     required("unit"),
@@ -176,7 +204,8 @@ pub(super) const CALENDAR: [Column; 5] =
     [required("depot"), optional("person"), one_of("weekday"), one_of("on"), required("minutes").counted_in("minutes")];
 
 impl FolderFile {
-    /// Its columns, in the order they are written; `stamp` of marks.csv is read only.
+    /// Its columns, in the order they are written. `stamp` of marks.csv is read only; the last four of gas_tests.csv are
+    /// written only where needed.
     #[must_use]
     pub fn columns(self) -> &'static [Column] {
         match self {

@@ -10,7 +10,7 @@ use super::table::FolderFile;
 use crate::model::Fleet;
 use crate::model::{
     Appliance, Booking, CalendarLine, Check, Day, DayOrWeekday, Depot, Email, Event, GasTest, Gauge, GaugeCheck,
-    GaugeCode, Hold, Mark, Named, Part, PartCode, Person, PersonCode, Reading, Rin, Unit, UnitCode, Vin,
+    GaugeCode, Hold, Mark, Named, Part, PartCode, Person, PersonCode, Reading, Rin, TimedReading, Unit, UnitCode, Vin,
 };
 use std::borrow::Cow;
 use std::fmt::Display;
@@ -34,7 +34,10 @@ pub(super) fn rows_of<W: Write>(file: FolderFile, fleet: &Fleet, to: &mut csv::W
         FolderFile::GaugeChecks => {
             rows(to, &table::GAUGE_CHECKS, &fleet.gauge_checks, |c| (&c.gauge, c.on), gauge_check)
         }
-        FolderFile::GasTests => rows(to, &table::GAS_TESTS, &fleet.gas_tests, |t| (&t.unit, t.on), gas_test),
+        FolderFile::GasTests if fleet.gas_tests.iter().any(goes_beyond_the_plain) => {
+            rows(to, &table::GAS_TESTS, &fleet.gas_tests, |t| (&t.unit, t.on), gas_test)
+        }
+        FolderFile::GasTests => rows(to, &table::GAS_TESTS_PLAIN, &fleet.gas_tests, |t| (&t.unit, t.on), plain_test),
         FolderFile::Checks => rows(to, &table::CHECKS, &fleet.checks, |c| (&c.unit, c.on), check),
         FolderFile::Bookings => rows(to, &table::BOOKINGS, &fleet.bookings, |b| &b.booking, booking),
         FolderFile::Holds => rows(to, &table::HOLDS, &fleet.holds, |h| (&h.unit, h.placed_on), hold),
@@ -176,7 +179,20 @@ fn gauge_check(check: &GaugeCheck) -> [Cell<'_>; 5] {
     ]
 }
 
-fn gas_test(test: &GasTest) -> [Cell<'_>; 14] {
+/// True for a test with a value in one of the last four columns.
+fn goes_beyond_the_plain(test: &GasTest) -> bool {
+    test.method.is_some() || test.vent.is_some() || !test.lockup_later.is_empty() || !test.drop_between.is_empty()
+}
+
+fn gas_test(test: &GasTest) -> [Cell<'_>; 18] {
+    let timed =
+        |readings: &[TimedReading]| Cow::Owned(readings.iter().map(ToString::to_string).collect::<Vec<_>>().join(";"));
+    let more = [shown(test.method), timed(&test.lockup_later), timed(&test.drop_between), shown(test.vent)];
+    let mut cells = plain_test(test).into_iter().chain(more);
+    std::array::from_fn(|_| cells.next().unwrap_or(BLANK))
+}
+
+fn plain_test(test: &GasTest) -> [Cell<'_>; 14] {
     [
         text(test.unit.as_str()),
         shown(Some(test.on)),

@@ -7,6 +7,7 @@ use super::number::NumberError;
 use crate::model::calendar::DayOrWeekdayError;
 use crate::model::depot::EmailError;
 use crate::model::occurrence::RuleIdError;
+use crate::model::test::VentError;
 use crate::model::{CodeError, Day, MarkError, NameError, Reading, TextError, VinError, nearest};
 use std::str::FromStr;
 
@@ -52,6 +53,9 @@ pub enum CellError {
     /// No pressure.
     #[error(transparent)]
     Reading(#[from] <Reading as FromStr>::Err),
+    /// No vent position.
+    #[error(transparent)]
+    Vent(#[from] VentError),
     /// Neither a weekday nor a day.
     #[error(transparent)]
     When(#[from] DayOrWeekdayError),
@@ -176,13 +180,15 @@ pub enum RowError {
         /// Position from 1.
         second: usize,
     },
-    /// Not one known column.
-    #[error("has no column of {file}; the first line must name them: {}", .known.join(", "))]
+    /// Not one known column in the first line that is not blank.
+    #[error("has no column of {file}; {}", first_line(*.likely_line, .known))]
     NoHeader {
         /// The file.
         file: &'static str,
         /// The columns there are.
         known: Vec<&'static str>,
+        /// A line further down that does name columns.
+        likely_line: Option<u32>,
     },
 }
 
@@ -190,8 +196,17 @@ fn near_column(near: Option<&'static str>, known: &[&'static str]) -> String {
     near.map_or_else(|| format!("known are {}", known.join(", ")), |near| format!("nearest is `{near}`"))
 }
 
+fn first_line(likely_line: Option<u32>, known: &[&'static str]) -> String {
+    match likely_line {
+        Some(line) => format!("line {line} looks like the header, so delete the lines above it"),
+        None => format!("the first line must name them: {}", known.join(", ")),
+    }
+}
+
+/// Only names of the form `Area/City` are offered: old short ones are alike and lie on different continents.
 fn near_zone(text: &str) -> String {
-    nearest(text, chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name()))
+    let zones = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
+    nearest(text, zones.filter(|zone| zone.contains('/') && !zone.starts_with("Etc/")))
         .map_or_else(|| ", as in America/Denver".to_owned(), |near| format!("; nearest is `{near}`"))
 }
 

@@ -270,6 +270,15 @@ impl PostError {
     #[must_use]
     pub fn hint(&self) -> &'static str {
         match self {
+            Self::LoginRefused { reply, .. }
+            | Self::Refused { reply, .. }
+            | Self::SenderRefused { reply, .. }
+            | Self::RecipientRefused { reply, .. }
+            | Self::MessageRefused { reply, .. }
+                if reply.is_transient() =>
+            {
+                "nothing: the server asks to be tried again later"
+            }
             Self::PlainLogin { .. } | Self::PlainAbroad { .. } => "set `security` to \"starttls\" or \"implicit\"",
             Self::CaFile { .. } | Self::CaFileEmpty { .. } => {
                 "set `ca_file` to the PEM file of the authority that signed the server's certificate"
@@ -288,7 +297,7 @@ impl PostError {
                 "correct the address where it stands: the depot's digest_to, or [recipients]"
             }
             Self::AddressTooRich { .. } => "use an address in plain ASCII",
-            Self::Timeout { .. } => "try again later; check `port` if it never answers",
+            Self::Timeout { .. } => "try again later; check `port` and `security` if it never answers",
             Self::BrokeOff { .. } => "try again later; check `port` and `security` if it always breaks off",
         }
     }
@@ -372,7 +381,8 @@ fn tls_problem(error: &RustlsError) -> TlsProblem {
         return TlsProblem::NotTls;
     };
     match certificate {
-        CertificateError::UnknownIssuer => TlsProblem::UnknownAuthority,
+        // A bad signature is most often that of another authority of the same name, as one that was made anew.
+        CertificateError::UnknownIssuer | CertificateError::BadSignature => TlsProblem::UnknownAuthority,
         CertificateError::NotValidForName | CertificateError::NotValidForNameContext { .. } => TlsProblem::WrongName,
         CertificateError::Expired
         | CertificateError::ExpiredContext { .. }

@@ -192,8 +192,7 @@ fn mailbox(name: &str, email: &Email) -> Result<Mailbox, MessageError> {
 
 /// One line, without control characters and without marks that turn or hide text.
 fn single_line(text: &str) -> String {
-    let spaced: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    let words: Vec<&str> = spaced.split_whitespace().collect();
+    let words: Vec<&str> = text.split_whitespace().collect();
     words.join(" ").chars().filter(|&c| !crate::model::code::is_deceptive(c)).collect()
 }
 

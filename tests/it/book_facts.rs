@@ -57,7 +57,7 @@ pub fn small_fleet() -> Vec<Value> {
         json!({"change": "depot", "depot": "HARBOR", "timezone": "America/Denver", "rules": "us", "elevation_ft": 5280.0}),
         json!({"change": "unit", "unit": "R-1", "depot": "HARBOR", "in_service_on": "2020-01-15", "note": "first"}),
         json!({"change": "person", "person": "brandt", "name": "A. Brandt", "skills": ["gas"], "credential_until": "2026-12-31"}),
-        json!({"change": "gauge", "gauge": "TUBE", "kind": "u-tube", "resolution_inwc": 0.1}),
+        json!({"change": "gauge", "gauge": "TUBE", "kind": "dial", "resolution_inwc": 0.1}),
         json!({"change": "gauge-check", "gauge": "TUBE", "on": "2026-02-01", "by": "brandt", "reading": "5.0", "reference": "5.0"}),
         json!({"change": "appliance", "unit": "R-1", "appliance": "range", "btu_h": 9000.0, "inlet_min_inwc": 10.5, "inlet_max_inwc": 13.0}),
         json!({"change": "part", "part": "CY-1", "unit": "R-1", "kind": "cylinder", "position": "left", "spec": "DOT-4BA240", "serial": "0042", "made": "2014-02", "fitted_on": "2020-01-15", "replace_by": "2040-01", "note": "dented"}),

@@ -116,8 +116,11 @@ fn next_and_last_agree_minute_by_minute_around_changes() {
                 let next = schedule.next_after(at, zone).unwrap();
                 assert!(next > at);
                 assert_eq!(schedule.last_at_or_before(next, zone), Some(next), "{zone} {expression} {at}");
-                let last = schedule.last_at_or_before(next - TimeDelta::seconds(1), zone).unwrap();
-                assert!(last <= at, "{zone} {expression} {at}: {last} lies between {at} and {next}");
+                for between in [at, next - TimeDelta::seconds(1)] {
+                    let last = schedule.last_at_or_before(between, zone).unwrap();
+                    assert!(last <= at, "{zone} {expression}: {last} lies between {at} and {next}");
+                    assert_eq!(schedule.next_after(last, zone), Some(next), "{zone} {expression} {between}: {last}");
+                }
                 at += TimeDelta::minutes(1);
             }
         }
