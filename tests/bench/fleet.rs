@@ -3,6 +3,12 @@
 //! Run with `cargo bench --bench fleet`, or `cargo bench --bench fleet -- 10000` for another number of units. Needs the
 //! `sqlite3` shell as the peer; peak memory is read from GNU `time` where it is installed.
 
+#![expect(
+    clippy::expect_used,
+    clippy::print_stdout,
+    reason = "a benchmark says its figures and stops at the first fault"
+)]
+
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
