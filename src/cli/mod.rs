@@ -119,7 +119,7 @@ pub fn main() -> ExitCode {
         let flushed =
             out.flush().map_err(Complaint::from).map_or_else(|complaint| say(&complaint, &mut talk), |()| status);
         if let Ok(out) = out.into_inner() {
-            out.finish()
+            out.finish();
         }
         flushed
     };

@@ -29,7 +29,7 @@ pub struct CloseoutArgs {
     /// Part replaced by a new one, PART=kind:hose,made:2026-01,serial:X (also spec, position, replace_by, code)
     #[arg(long, value_name = "PART=FIELDS")]
     replace: Vec<ReplaceOption>,
-    /// Something looked at under a rule, RULE=pass or RULE=fail:note
+    /// Something looked at under a rule, RULE=pass or RULE=fail:note; RULE@PART=… where it was one of several parts
     #[arg(long, value_name = "RULE=RESULT")]
     check: Vec<CheckOption>,
     /// Something that happened: out-of-gas, system-opened, collision, fire …
@@ -108,7 +108,7 @@ impl CloseoutArgs {
         let on = self.on.unwrap_or(today);
         let check = |option: &CheckOption| Check {
             unit: self.unit.clone(),
-            part: None,
+            part: option.part.clone(),
             on,
             by: Some(self.by.clone()),
             rule: option.rule.clone(),
@@ -251,10 +251,11 @@ impl FromStr for MarkOption {
     }
 }
 
-/// `RULE=pass`, `RULE=fail:note`.
+/// `RULE=pass`, `RULE=fail:note`, `RULE@PART=pass`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CheckOption {
     rule: RuleId,
+    part: Option<PartCode>,
     result: CheckResult,
     note: Text,
 }
@@ -265,7 +266,9 @@ impl FromStr for CheckOption {
         let form = OptionError::Form { form: "RULE=pass or RULE=fail:note" };
         let (rule, result) = text.split_once('=').ok_or(form)?;
         let (result, note) = result.split_once(':').unwrap_or((result, ""));
-        Ok(Self { rule: field("rule", rule)?, result: field("result", result)?, note: field("note", note)? })
+        let (rule, part) = rule.split_once('@').map_or((rule, None), |(rule, part)| (rule, Some(part)));
+        let part = part.map(|part| field("part", part)).transpose()?;
+        Ok(Self { rule: field("rule", rule)?, part, result: field("result", result)?, note: field("note", note)? })
     }
 }
 
