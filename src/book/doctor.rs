@@ -124,7 +124,8 @@ fn clock(conn: &Connection, now: DateTime<Utc>) -> rusqlite::Result<Finding> {
     )?;
     Ok(match (back, ahead) {
         ((times, Some(seq)), _) => {
-            Finding::new("clock", Grade::Note, format!("was set back {times} times, first before entry {seq}"))
+            let times = if times == 1 { "once".to_owned() } else { format!("{times} times, first") };
+            Finding::new("clock", Grade::Note, format!("was set back {times} before entry {seq}"))
         }
         (_, (entries, Some(seq))) => {
             Finding::new("clock", Grade::Note, format!("{entries} entries are stamped after now, first entry {seq}"))

@@ -141,7 +141,7 @@ fn unwritable(path: &Path, error: &std::io::Error) -> Complaint {
 
 fn not_sound(what: &dyn std::fmt::Display) -> Complaint {
     let hint = "pigtail journal verify; no binder was written".to_owned();
-    Complaint { status: Status::No, what: vec![format!("the journal is not sound: {what}")], hint }
+    Complaint { status: Status::No, places: Vec::new(), what: vec![format!("the journal is not sound: {what}")], hint }
 }
 
 #[derive(Serialize)]
@@ -199,6 +199,7 @@ fn read(dir: &Path) -> Result<(Cover, BTreeMap<String, Vec<u8>>), Complaint> {
     let cover = fs::read(&path).map_err(|error| unreadable(&path, &error))?;
     let cover: Cover = serde_json::from_slice(&cover).map_err(|error| Complaint {
         status: Status::No,
+        places: Vec::new(),
         what: vec![format!("{} is no cover of a binder: {error}", path.display())],
         hint: "name the folder that pigtail binder wrote".to_owned(),
     })?;

@@ -6,8 +6,9 @@ use super::complaint::{Answer, Complaint, Status};
 use super::console::Console;
 use super::progress::Bar;
 use super::session::Session;
-use crate::book::{Book, Draft, RecordError, Refused};
-use crate::exchange::{FolderError, Import, read_folder};
+use crate::book::{Book, Draft, RecordError, Recorded, Refusal, Refused};
+use crate::exchange::{FolderError, FolderFile, Import, read_folder};
+use crate::show::legible::counted;
 use std::path::{Path, PathBuf};
 
 /// Read a fleet folder (CSV files) into the fleet file: all of it or nothing.
@@ -29,20 +30,40 @@ const MOST_LISTED: usize = 200;
 /// [`Complaint`] with every bad cell, or what the disk says.
 pub fn run(args: &ImportArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let path = session.db()?;
-    if path.exists() {
-        return import(&args.path, args.check, session, &mut session.book()?, console);
+    let read = match (path.exists(), args.check) {
+        (true, check) => import(&args.path, check, session, &mut session.book()?, console)?,
+        (false, true) => import(&args.path, true, session, &mut Book::in_memory()?, console)?,
+        (false, false) => {
+            // A refused or broken import leaves nothing behind, not even an empty file.
+            let mut draft = Draft::beside(&path)?;
+            let read = import(&args.path, false, session, draft.book(), console)?;
+            draft.publish()?;
+            read
+        }
+    };
+    let verb = if args.check { "would record" } else { "recorded" };
+    writeln!(console.out, "read {}", if read.rows.is_empty() { "nothing".to_owned() } else { read.rows.join(", ") })?;
+    writeln!(console.out, "{verb} {} facts; {} were on record already", read.recorded.added, read.recorded.known)?;
+    if !args.check {
+        writeln!(console.talk, "next: pigtail due")?;
     }
-    if args.check {
-        return import(&args.path, true, session, &mut Book::in_memory()?, console);
-    }
-    // A refused or broken import leaves nothing behind, not even an empty file.
-    let mut draft = Draft::beside(&path)?;
-    let status = import(&args.path, false, session, draft.book(), console)?;
-    draft.publish()?;
-    Ok(status)
+    Ok(Status::Done)
 }
 
-fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console: &mut Console<'_>) -> Answer {
+/// What an import came to.
+struct Imported {
+    /// Rows of each file.
+    rows: Vec<String>,
+    recorded: Recorded,
+}
+
+fn import(
+    path: &Path,
+    check: bool,
+    session: &Session,
+    book: &mut Book,
+    console: &mut Console<'_>,
+) -> Result<Imported, Complaint> {
     let today = session.today(book)?;
     let known: std::collections::BTreeSet<_> = book.depots()?.into_iter().map(|depot| depot.depot).collect();
     let bar = Bar::new(console.watched, "reading");
@@ -57,7 +78,7 @@ fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console:
     let recording = session.recording(book, None)?;
     let facts = std::mem::take(&mut import.facts);
     let total = facts.len() as u64;
-    let origins: Vec<(crate::exchange::FolderFile, u32)> = facts.iter().map(|fact| (fact.file, fact.line)).collect();
+    let origins: Vec<(FolderFile, u32)> = facts.iter().map(|fact| (fact.file, fact.line)).collect();
     let bar = Bar::new(console.watched, "recording");
     let mut report = |done: usize| bar.at(done as u64, total);
     let facts = facts.into_iter().map(|located| located.fact);
@@ -68,45 +89,42 @@ fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console:
         RecordError::Refused(refused) => refused_rows(&import, &origins, &refused),
         RecordError::Book(error) => error.into(),
     })?;
-    let rows: Vec<String> = import.rows.iter().map(|(file, rows)| format!("{file} {rows}")).collect();
-    let verb = if check { "would record" } else { "recorded" };
-    writeln!(console.out, "read {}", if rows.is_empty() { "nothing".to_owned() } else { rows.join(", ") })?;
-    writeln!(console.out, "{verb} {} facts; {} were on record already", recorded.added, recorded.known)?;
-    if !check {
-        writeln!(console.talk, "next: pigtail due")?;
-    }
-    Ok(Status::Done)
+    Ok(Imported { rows: import.rows.iter().map(|(file, rows)| format!("{file} {rows}")).collect(), recorded })
 }
 
-/// What the book refuses, said as the reader says it: `file:line: column: what is wrong`.
-fn refused_rows(import: &Import, origins: &[(crate::exchange::FolderFile, u32)], refused: &[Refused]) -> Complaint {
-    let mut what: Vec<String> = refused
+/// What the book refuses, said as the reader says it: `file:line: column: what is wrong`, in the order of the files.
+fn refused_rows(import: &Import, origins: &[(FolderFile, u32)], refused: &[Refused]) -> Complaint {
+    let mut rows: Vec<(FolderFile, u32, &Refusal)> = refused
+        .iter()
+        .filter_map(|one| origins.get(one.index).map(|(file, line)| (*file, *line, &one.refusal)))
+        .collect();
+    rows.sort_by_key(|(file, line, _)| (*file, *line));
+    let places = rows
         .iter()
         .take(MOST_LISTED)
-        .map(|one| match origins.get(one.index) {
-            Some((file, line)) => {
-                format!("{}:{line}: {}: {}", import.file_name(*file), one.refusal.column(), one.refusal)
-            }
-            None => one.refusal.to_string(),
-        })
+        .map(|(file, line, refusal)| format!("{}:{line}: {}: {refusal}", import.file_name(*file), refusal.column()))
         .collect();
-    if refused.len() > MOST_LISTED {
-        what.push(format!("and {} more, not listed", refused.len() - MOST_LISTED));
-    }
-    Complaint { status: Status::Refused, what, hint: MEND.to_owned() }
+    nothing_imported(places, refused.len())
 }
 
-const MEND: &str = "mend these cells and import again; nothing was changed";
+fn nothing_imported(mut places: Vec<String>, count: usize) -> Complaint {
+    if count > places.len() {
+        places.push(format!("and {} more, not listed", count - places.len()));
+    }
+    let faults = counted(count, "fault", "faults");
+    Complaint { places, ..Complaint::refused(format!("nothing was imported: {faults} found"), MEND) }
+}
+
+const MEND: &str = "mend what is listed above and import again; the fleet file was not changed";
 
 impl From<FolderError> for Complaint {
     fn from(error: FolderError) -> Self {
         match error {
             FolderError::Absent { .. } => Self::refused(error, "name a folder with units.csv and parts.csv in it"),
-            FolderError::Refused(problems) => Self {
-                status: Status::Refused,
-                what: problems.to_string().lines().map(str::to_owned).collect(),
-                hint: MEND.to_owned(),
-            },
+            FolderError::Refused(problems) => {
+                let places = problems.shown().iter().map(ToString::to_string).collect();
+                nothing_imported(places, problems.count())
+            }
             FolderError::Unreadable { .. } => Self::outside(error, "check the permissions of the folder and its files"),
         }
     }

@@ -128,9 +128,8 @@ pub fn main() -> ExitCode {
         let status = run(std::env::args_os(), &mut out, &mut talk, Terminal { width, watched, seen });
         let flushed =
             out.flush().map_err(Complaint::from).map_or_else(|complaint| say(&complaint, &mut talk), |()| status);
-        match out.into_inner() {
-            Ok(out) => out.finish(),
-            Err(_) => {}
+        if let Ok(out) = out.into_inner() {
+            out.finish();
         }
         flushed
     };

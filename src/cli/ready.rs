@@ -8,6 +8,7 @@ use super::session::{Session, unknown, yes_if};
 use crate::book::{Book, Codes, DueFilter};
 use crate::due::{Away, Block, Readiness, readiness};
 use crate::model::{Day, DepotCode, UnitCode};
+use crate::show::legible::one_line;
 use crate::show::reasons::standing;
 use serde::Serialize;
 
@@ -163,7 +164,7 @@ fn say(answer: &Readiness, away: Away, console: &mut Console<'_>) -> Result<(), 
     }
     writeln!(console.out, "{}: not ready {days}{through}", answer.unit)?;
     for block in &answer.blocks {
-        writeln!(console.out, "  {}", says(block, away))?;
+        writeln!(console.out, "  {}", one_line(&says(block, away)))?;
     }
     Ok(())
 }

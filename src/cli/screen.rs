@@ -16,7 +16,7 @@ pub struct Screen<'a> {
     started: bool,
 }
 
-/// Longest colour: `ESC [ 38 ; 2 ; r ; g ; b m`.
+/// Longer ones are no colours of ours.
 const LONGEST_COLOUR_BYTES: usize = 20;
 
 enum Next {
@@ -95,14 +95,19 @@ impl<'a> Screen<'a> {
     }
 }
 
-/// A sequence that sets a colour and nothing else.
+/// A sequence that sets a colour and nothing else: plain, bold, and bright or dull on the ground there is. One that
+/// hides is none.
 fn colour(bytes: &[u8]) -> Next {
     if bytes.get(1).is_some_and(|byte| *byte != b'[') {
         return Next::Bar(1);
     }
     let parameters = bytes.iter().skip(2).take_while(|byte| matches!(byte, b'0'..=b'9' | b';')).count();
     match bytes.get(2 + parameters) {
-        Some(b'm') => Next::Pass(3 + parameters),
+        Some(b'm') => {
+            let mut each = bytes[2..2 + parameters].split(|byte| *byte == b';');
+            let ours = each.all(|one| matches!(one, b"" | b"0" | b"1" | [b'3' | b'9', b'1'..=b'7']));
+            if ours { Next::Pass(3 + parameters) } else { Next::Bar(1) }
+        }
         None if bytes.len() < LONGEST_COLOUR_BYTES => Next::Wait,
         _ => Next::Bar(1),
     }

@@ -10,6 +10,7 @@ use crate::due::{Item, ItemKind};
 use crate::model::{Day, Depot, PackId, Part, PartCode, Unit, UnitCode};
 use crate::rules::Rule;
 use crate::show::due_table::DueLine;
+use crate::show::legible::one_line;
 use crate::show::reasons::{line, reasons};
 use serde::Serialize;
 
@@ -68,7 +69,7 @@ pub fn run(args: &WhyArgs, session: &Session, console: &mut Console<'_>) -> Answ
     let width = console.width.unwrap_or(PLAIN_WIDTH);
     let mut about: Option<String> = None;
     for item in &items {
-        let heading = heading(&book, item)?;
+        let heading = one_line(&heading(&book, item)?);
         if about.as_ref() != Some(&heading) {
             writeln!(console.out, "{}{heading}", if about.is_some() { "\n" } else { "" })?;
             let mut text = String::new();

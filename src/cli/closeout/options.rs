@@ -10,6 +10,7 @@ use crate::model::{
     Appliance, Check, CheckResult, Dated, Day, DropMethod, Elevation, Event, EventKind, GasTest, GaugeCode, PartCode,
     PartKind, PersonCode, Reading, RuleId, Tap, Temperature, Text, TimedReading, UnitCode, Vent,
 };
+use crate::show::legible::one_line;
 use std::str::FromStr;
 
 /// Close out a visit to a unit: marks read, parts replaced, checks, gas test.
@@ -29,7 +30,7 @@ pub struct CloseoutArgs {
     /// Part replaced by a new one, PART=kind:hose,made:2026-01,serial:X (also spec, position, replace_by, code)
     #[arg(long, value_name = "PART=FIELDS")]
     replace: Vec<ReplaceOption>,
-    /// Something looked at under a rule, RULE=pass or RULE=fail:note
+    /// Something looked at under a rule, RULE=pass or RULE=fail:note; RULE@PART=… where it was one of several parts
     #[arg(long, value_name = "RULE=RESULT")]
     check: Vec<CheckOption>,
     /// Something that happened: out-of-gas, system-opened, collision, fire …
@@ -108,7 +109,7 @@ impl CloseoutArgs {
         let on = self.on.unwrap_or(today);
         let check = |option: &CheckOption| Check {
             unit: self.unit.clone(),
-            part: None,
+            part: option.part.clone(),
             on,
             by: Some(self.by.clone()),
             rule: option.rule.clone(),
@@ -193,8 +194,9 @@ pub(super) fn load_of(unit: &UnitCode, burning: &[Text], appliances: &[Appliance
         let Some(found) = found else {
             let known: Vec<&str> = appliances.iter().map(|appliance| appliance.appliance.as_str()).collect();
             let what = format!(
-                "unit {unit} has no appliance {name}; it has {}",
-                if known.is_empty() { "none on record".to_owned() } else { known.join(", ") }
+                "unit {unit} has no appliance {}; it has {}",
+                one_line(name.as_str()),
+                if known.is_empty() { "none on record".to_owned() } else { one_line(&known.join(", ")) }
             );
             return Err(Complaint::refused(what, format!("pigtail unit appliance {unit} \"{name}\" --btu-h N")));
         };
@@ -251,10 +253,11 @@ impl FromStr for MarkOption {
     }
 }
 
-/// `RULE=pass`, `RULE=fail:note`.
+/// `RULE=pass`, `RULE=fail:note`, `RULE@PART=pass`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CheckOption {
     rule: RuleId,
+    part: Option<PartCode>,
     result: CheckResult,
     note: Text,
 }
@@ -265,7 +268,9 @@ impl FromStr for CheckOption {
         let form = OptionError::Form { form: "RULE=pass or RULE=fail:note" };
         let (rule, result) = text.split_once('=').ok_or(form)?;
         let (result, note) = result.split_once(':').unwrap_or((result, ""));
-        Ok(Self { rule: field("rule", rule)?, result: field("result", result)?, note: field("note", note)? })
+        let (rule, part) = rule.split_once('@').map_or((rule, None), |(rule, part)| (rule, Some(part)));
+        let part = part.map(|part| field("part", part)).transpose()?;
+        Ok(Self { rule: field("rule", rule)?, part, result: field("result", result)?, note: field("note", note)? })
     }
 }
 
