@@ -175,7 +175,7 @@ fn how_made(live: &Connection, fresh: &Connection) -> Result<Option<String>> {
 fn difference(live: &Connection, replayed: &Connection, table: &str) -> Result<Option<String>> {
     let columns: Vec<String> = {
         let statement = replayed.prepare(&format!("SELECT * FROM {table}"))?;
-        statement.column_names().into_iter().map(str::to_owned).collect()
+        statement.column_names().map(str::to_owned).collect()
     };
     // By the leading columns, the key among them: both sides read in the order of their primary key.
     let order = (1..=columns.len().min(3)).map(|n| n.to_string()).collect::<Vec<_>>().join(", ");

@@ -6,7 +6,7 @@
 use super::changes::said;
 use super::legible::guarded;
 use crate::journal::{Change, Hash, Read, Subject};
-use crate::model::{Day, Named};
+use crate::model::{Day, Named, Text};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
@@ -261,7 +261,7 @@ fn test_cells(change: &Change) -> Vec<String> {
     fn word<T: ToString>(value: Option<&T>) -> String {
         value.map(ToString::to_string).unwrap_or_default()
     }
-    let because: Vec<&str> = because.iter().map(|sentence| sentence.as_str()).collect();
+    let because: Vec<&str> = because.iter().map(Text::as_str).collect();
     vec![
         test.unit.to_string(),
         test.on.to_string(),

@@ -27,12 +27,15 @@ pub fn recording_at(moment: &str) -> Recording {
 
 /// A change as it stands in a journal.
 pub fn change(body: Value) -> Change {
-    serde_json::from_value(body.clone()).unwrap_or_else(|error| panic!("{body}: {error}"))
+    let shown = body.to_string();
+    serde_json::from_value(body).unwrap_or_else(|error| panic!("{shown}: {error}"))
 }
 
 pub fn fact(body: Value) -> Fact {
-    let Change::GasTest { test, .. } = change(body.clone()) else { return change(body).into() };
-    Fact::Test(test)
+    match change(body) {
+        Change::GasTest { test, .. } => Fact::Test(test),
+        other => other.into(),
+    }
 }
 
 /// Records facts that must be taken.

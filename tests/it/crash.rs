@@ -4,11 +4,11 @@
 //! Refuses: a power cut, which takes the machine; SQLite's own tests cover what the disk does then.
 
 use crate::program::{Desk, path_text};
-use crate::shell::{has, mounted, pigtail, ran, under};
+use crate::shell::{has, mounted, pigtail, ran, say, under};
 use pigtail::book::Book;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
-use std::io::{Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
@@ -203,13 +203,11 @@ fn four_writers_a_thousand_visits_each() {
     }
     let bare = started.elapsed();
     let rate = |took: Duration| 4000.0 / took.as_secs_f64();
-    writeln!(
-        std::io::stderr(),
+    say(&format!(
         "4 x 1000 close-outs: {:.0} a second with a process each; bare SQLite inserts, one each: {:.0} a second",
         rate(took),
         rate(bare)
-    )
-    .unwrap();
+    ));
 }
 
 /// Runs a command on a copy of a fleet file under ever larger limits, and says how many were refused and taken. A
@@ -257,7 +255,7 @@ fn dying_at_writes(limit: u64) -> Vec<String> {
 fn writes_that_fail(limits: &[u64], hires_each: u64) {
     let ignoring = Command::new("env").args(["--ignore-signal=XFSZ", "true"]).output();
     if !has("prlimit") || !ignoring.is_ok_and(|output| output.status.success()) {
-        writeln!(std::io::stderr(), "passed over: no prlimit or env here").unwrap();
+        say("passed over: no prlimit or env here");
         return;
     }
     let folder = tempfile::tempdir().unwrap();

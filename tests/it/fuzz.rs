@@ -236,11 +236,14 @@ fn whole(folders: &[&str], extension: &str) -> Vec<Vec<u8>> {
         .collect()
 }
 
+/// A parser by name, its corpus, and how many mutations of it are tried.
+type Campaign<'a> = (&'a str, &'a dyn Fn(&[u8]), Vec<Vec<u8>>, usize);
+
 /// Runs every parser on its corpus, and then on so many mutations of it.
 fn campaign(seed: u64, rounds: usize) {
     let mut chance = Chance(seed);
     let packs = whole(&["schema/rules", "fixtures/broken-rules"], "toml");
-    let parsers: [(&str, &dyn Fn(&[u8]), Vec<Vec<u8>>, usize); 5] = [
+    let parsers: [Campaign<'_>; 5] = [
         ("words", &words, lines("words.txt"), rounds * 20),
         ("settings", &settings, whole(&["fixtures/fuzz/settings"], "toml"), rounds * 2),
         ("rules", &rules, packs, rounds),

@@ -268,7 +268,7 @@ fn a_chain_sealed_anew_shows_in_the_tables_or_in_a_head_kept_elsewhere() {
     assert_eq!(faults[0].what, "table marks, entry 8: month is not what the journal says");
     // Nonsense sealed well: it is named, and no error of the program.
     let nonsense = forged(entries.clone(), |entry| {
-        entry.body = entry.body.replace("\"unit\":\"R-1\",\"appliance\"", "\"unit\":\"R-9\",\"appliance\"")
+        entry.body = entry.body.replace("\"unit\":\"R-1\",\"appliance\"", "\"unit\":\"R-9\",\"appliance\"");
     });
     let faults = fleet.after(|conn| write_all(conn, &nonsense));
     assert_eq!(faults[0].seq, Some(6), "{faults:?}");

@@ -55,7 +55,7 @@ impl Shell {
         let shell = Self { uid: Some(65534) };
         let works = shell.command().arg("--version").output().is_ok_and(|output| output.status.success());
         if !works {
-            writeln!(std::io::stderr(), "passed over: nobody cannot run {PROGRAM}").unwrap();
+            say(&format!("passed over: nobody cannot run {PROGRAM}"));
         }
         works.then_some(shell)
     }
@@ -84,6 +84,11 @@ impl Shell {
     }
 }
 
+/// Says something beside the test's own output.
+pub fn say(text: &str) {
+    std::io::stderr().write_all(format!("{text}\n").as_bytes()).unwrap();
+}
+
 /// A disk of a few pages.
 pub struct Disk {
     folder: tempfile::TempDir,
@@ -98,7 +103,7 @@ pub fn mounted(bytes: u64) -> Option<Disk> {
     if mount.is_ok_and(|output| output.status.success()) {
         return Some(Disk { folder });
     }
-    writeln!(std::io::stderr(), "passed over: this user may not mount a small disk").unwrap();
+    say("passed over: this user may not mount a small disk");
     None
 }
 
