@@ -153,7 +153,7 @@ CREATE TABLE checks (
     note TEXT NOT NULL
 ) STRICT;
 CREATE INDEX checks_by_unit ON checks (unit);
-CREATE INDEX checks_by_part ON checks (part) WHERE part IS NOT NULL;
+CREATE INDEX checks_by_part ON checks (part);
 
 CREATE TABLE events (
     seq INTEGER PRIMARY KEY,
