@@ -326,7 +326,7 @@ impl Writer<'_> {
             | Change::PartFitted { part, .. }
             | Change::PartPulled { part, .. }
             | Change::PartScrapped { part, .. } => {
-                touched.parts.insert(part.clone());
+                touched.part(part);
             }
             Change::Person(person) => {
                 touched.people.insert(person.person.clone());

@@ -10,7 +10,7 @@ use crate::model::{
     UnitCode,
 };
 use crate::rules::{ItemKind, RuleBook, gauge_spec};
-use rusqlite::{Connection, OptionalExtension, Result, Row, params};
+use rusqlite::{CachedStatement, Connection, OptionalExtension, Result, Row, params};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Things whose facts changed in a transaction.
@@ -20,8 +20,24 @@ pub(super) struct Touched {
     pub parts: BTreeSet<PartCode>,
     pub gauges: BTreeSet<GaugeCode>,
     pub people: BTreeSet<PersonCode>,
-    /// Rules or the set of packs in use changed.
+    /// Rules or the set of packs in use changed, or so much was touched that single things need not be told apart.
     pub everything: bool,
+}
+
+/// More parts than this are not told apart while a transaction runs; whether all rows are recomputed is then settled.
+const MOST_TOLD_APART: usize = 50_000;
+
+impl Touched {
+    /// A part's facts changed.
+    pub(super) fn part(&mut self, part: &PartCode) {
+        if self.everything {
+            return;
+        }
+        self.parts.insert(part.clone());
+        if self.parts.len() > MOST_TOLD_APART {
+            *self = Self { everything: true, ..Self::default() };
+        }
+    }
 }
 
 /// Above this share of all things it is cheaper to recompute every row in one pass.
@@ -398,11 +414,12 @@ fn keep(
     code: &str,
 ) -> Result<()> {
     let key = format!("{class}:{code}");
+    let mut insert = conn.prepare_cached(KEEP)?;
     if let [pack] = packs {
         let mut written = Ok(());
         assess(rules.pack(*pack), subject, |item| {
             if written.is_ok() {
-                written = write(conn, &key, &item);
+                written = write(&mut insert, &key, &item);
             }
         });
         return written;
@@ -416,11 +433,13 @@ fn keep(
             }
         });
     }
-    earliest.values().try_for_each(|item| write(conn, &key, item))
+    earliest.values().try_for_each(|item| write(&mut insert, &key, item))
 }
 
-fn write(conn: &Connection, subject: &str, item: &Item) -> Result<()> {
-    conn.prepare_cached("INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?.execute(params![
+const KEEP: &str = "INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+
+fn write(keep: &mut CachedStatement<'_>, subject: &str, item: &Item) -> Result<()> {
+    keep.execute(params![
         subject,
         item.rule.as_str(),
         item.depot.as_ref().map(DepotCode::as_str),
