@@ -26,6 +26,7 @@ pub mod session;
 pub mod settings;
 pub mod settings_error;
 mod settings_reader;
+pub mod sheet;
 pub mod why;
 
 use clap::{ColorChoice, CommandFactory, FromArgMatches, Parser};
@@ -90,6 +91,7 @@ enum Command {
     Why(why::WhyArgs),
     Ready(ready::ReadyArgs),
     Closeout(Box<closeout::CloseoutArgs>),
+    Sheet(sheet::SheetArgs),
     #[command(subcommand)]
     Digest(digest::DigestCommand),
     #[command(subcommand)]
@@ -180,6 +182,7 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Why(args) => why::run(args, session, console),
         Command::Ready(args) => ready::run(args, session, console),
         Command::Closeout(args) => closeout::run(args, session, console),
+        Command::Sheet(args) => sheet::run(args, session, console),
         Command::Digest(command) => digest::run(command, session, console),
         Command::Journal(command) => journal::run(command, session, console),
         Command::Rules(command) => rules::run(command, session, console),

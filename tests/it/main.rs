@@ -8,6 +8,8 @@
 mod calc;
 mod calc_judge;
 mod calculator;
+mod closeout_forms;
+mod closeout_interactive;
 mod cylinder_cases;
 mod digest_content;
 mod digest_facts;
@@ -28,7 +30,9 @@ mod readme;
 mod rules;
 mod schedule;
 mod settings;
+mod sheet;
 mod smtp;
 mod smtp_sink;
 mod stamp_cases;
 mod tidy;
+mod visit_file;

@@ -8,7 +8,8 @@ use super::question::Question;
 use super::scene::Scene;
 use super::visit::Replacement;
 use crate::model::{
-    CheckResult, Dated, DropMethod, EventKind, Named, PartCode, Reading, Stamp, Tap, Text, TimedReading, nearest, rounded,
+    CheckResult, Dated, DropMethod, EventKind, Named, PartCode, Reading, Stamp, Tap, Text, TimedReading, nearest,
+    rounded,
 };
 
 /// Why a line is no answer.
@@ -249,10 +250,9 @@ fn timed(what: &'static str, line: &str) -> Read<Vec<TimedReading>> {
 
 fn minutes(line: &str) -> Read<f64> {
     let number = line.trim().trim_end_matches("min").trim_end().parse().ok();
-    number.filter(|minutes| (0.0..=24.0 * 60.0).contains(minutes)).ok_or_else(|| AnswerError::Number {
-        typed: line.to_owned(),
-        wanted: "a number of minutes in a day",
-    })
+    number
+        .filter(|minutes| (0.0..=24.0 * 60.0).contains(minutes))
+        .ok_or_else(|| AnswerError::Number { typed: line.to_owned(), wanted: "a number of minutes in a day" })
 }
 
 fn load(line: &str, scene: &Scene, answers: &mut Answers) -> Read {

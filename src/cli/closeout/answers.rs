@@ -128,7 +128,8 @@ impl Answers {
             return Err(nothing_done(unit));
         }
         let by = self.by.clone().ok_or_else(|| {
-            Complaint::refused(format!("visit to unit {unit} does not say who did the work"), "--by PERSON")
+            let what = format!("visit to unit {unit} does not say who did the work");
+            Complaint::refused(what, format!("pigtail closeout {unit} --by PERSON …"))
         })?;
         let on = self.on.unwrap_or(today);
         let check = |answer: &CheckAnswer| Check {

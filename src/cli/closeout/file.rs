@@ -39,8 +39,7 @@ const TEST_KEYS: [&str; 17] = [
     "drop",
 ];
 const MARK_KEYS: [&str; 2] = ["part", "stamp"];
-const REPLACE_KEYS: [&str; 9] =
-    ["part", "code", "kind", "made", "replace_by", "serial", "spec", "position", "note"];
+const REPLACE_KEYS: [&str; 9] = ["part", "code", "kind", "made", "replace_by", "serial", "spec", "position", "note"];
 const CHECK_KEYS: [&str; 4] = ["rule", "part", "result", "note"];
 const EVENT_KEYS: [&str; 2] = ["event", "note"];
 

@@ -6,8 +6,8 @@
 use super::answers::{Answers, CheckAnswer, EventAnswer, TestAnswers};
 use super::visit::Replacement;
 use crate::model::{
-    Dated, Day, DropMethod, Elevation, EventKind, GaugeCode, PartCode, PartKind, PersonCode, Reading,
-    Tap, Temperature, Text, TimedReading, UnitCode, Vent,
+    Dated, Day, DropMethod, Elevation, EventKind, GaugeCode, PartCode, PartKind, PersonCode, Reading, Tap, Temperature,
+    Text, TimedReading, UnitCode, Vent,
 };
 use std::path::{Path, PathBuf};
 use std::str::FromStr;

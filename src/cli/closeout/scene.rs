@@ -5,9 +5,7 @@
 use crate::book::{Book, DueFilter};
 use crate::cli::complaint::Complaint;
 use crate::due::{Item, ItemKind, State};
-use crate::model::{
-    Appliance, Day, DropMethod, GasLimits, Gauge, Mark, PackId, Part, PartCode, Person, RuleId, Unit,
-};
+use crate::model::{Appliance, Day, DropMethod, GasLimits, Gauge, Mark, PackId, Part, PartCode, Person, RuleId, Unit};
 use crate::rules::{FactKind, Pack, Period};
 use crate::show::reasons::standing;
 use std::collections::BTreeMap;

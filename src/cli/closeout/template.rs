@@ -128,7 +128,9 @@ fn replacements(page: &mut Page, scene: &Scene) {
         return;
     }
     page.blank();
-    page.note("Replaced parts. Where one was replaced take the # away from its lines and fill them in; the old part is");
+    page.note(
+        "Replaced parts. Where one was replaced take the # away from its lines and fill them in; the old part is",
+    );
     page.note("scrapped and the new one gets the next free code, or yours: code = \"\".");
     for part in &scene.parts {
         page.note("");

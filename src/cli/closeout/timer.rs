@@ -2,8 +2,8 @@
 //!
 //! Owns: the bar, readings typed in between, and the minutes really watched. Refuses: calling a short watch a long one.
 
-use super::answers::Answers;
 use super::answer::reading;
+use super::answers::Answers;
 use super::lines::{Lines, Waited};
 use crate::model::{Reading, TimedReading};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};

@@ -96,7 +96,13 @@ struct Walk<'a> {
 impl Walk<'_> {
     fn greet(&self, console: &mut Console<'_>) -> Result<(), Complaint> {
         let unit = &self.scene.unit;
-        writeln!(console.talk, "close-out of unit {}, {}, depot {}", unit.unit, one_line(unit.body.as_str()), unit.depot)?;
+        writeln!(
+            console.talk,
+            "close-out of unit {}, {}, depot {}",
+            unit.unit,
+            one_line(unit.body.as_str()),
+            unit.depot
+        )?;
         let due: Vec<String> = self.scene.due().map(|item| due_line(item, &self.scene)).collect();
         if due.is_empty() {
             writeln!(console.talk, "nothing is due here")?;
@@ -108,7 +114,8 @@ impl Walk<'_> {
         }
         writeln!(
             console.talk,
-            "caution: gas work is for licensed people; local code comes first. Smell gas? No flame, no switch, everybody out."
+            "caution: gas work is for licensed people, and local code comes first. If you smell gas:\nno flame, no switch, \
+             everybody out, call from outside."
         )?;
         writeln!(console.talk, "{COMMANDS}")?;
         Ok(())
@@ -281,7 +288,7 @@ impl Walk<'_> {
                         self.returning = true;
                         self.at = question.clone();
                     }
-                    None => writeln!(console.talk, "  {COMMANDS}")?,
+                    None => writeln!(console.talk, "  nothing is recorded until you type yes")?,
                 }
                 Ok(Step::Go)
             }

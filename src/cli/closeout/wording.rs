@@ -11,8 +11,8 @@ use crate::model::{DropMethod, EventKind, Named, PartCode, Pressure, Reading, Ta
 use crate::show::legible::one_line;
 
 /// What can be typed at any question.
-pub const COMMANDS: &str = "Enter skips or keeps what is in [brackets]; - takes an answer out; back; next (part of the \
-                            visit); quit (keeps a draft)";
+pub const COMMANDS: &str = "Enter skips, or keeps what is in [brackets]; - takes it out; back; next (part of the\nvisit); \
+                            quit (what was answered is kept)";
 
 /// What is said before a question is put.
 #[must_use]
@@ -41,9 +41,11 @@ pub fn before(question: &Question, scene: &Scene) -> Vec<String> {
             let due = due.map(|item| format!("; {}: {}", item.what, scene.standing(item))).unwrap_or_default();
             format!("{}{due}", scene.part_in_words(part))
         })),
-        Question::Check(rule, part) => {
-            scene.due().filter(|item| item.rule == *rule && item.part == *part).map(|item| due_line(item, scene)).collect()
-        }
+        Question::Check(rule, part) => scene
+            .due()
+            .filter(|item| item.rule == *rule && item.part == *part)
+            .map(|item| due_line(item, scene))
+            .collect(),
         _ => Vec::new(),
     }
 }
@@ -83,7 +85,9 @@ pub fn prompt(question: &Question, scene: &Scene, answers: &Answers) -> String {
         Question::ReplaceBy(part) => format!("replace-by date printed on what replaces {part}"),
         Question::Check(..) => "pass, or fail: and what is wrong".to_owned(),
         Question::Note => "anything else to note".to_owned(),
-        Question::Summary => "record this visit? yes; or a line's number to correct it".to_owned(),
+        Question::Summary => {
+            "record this visit? yes, or a line's number to correct it, or quit to keep a draft".to_owned()
+        }
     }
 }
 
