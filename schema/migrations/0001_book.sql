@@ -187,7 +187,7 @@ CREATE TABLE calendar (
     depot TEXT NOT NULL REFERENCES depots,
     person TEXT NOT NULL,
     day_or_weekday TEXT NOT NULL,
-    minutes INTEGER NOT NULL CHECK (minutes BETWEEN 0 AND 1440),
+    minutes INTEGER NOT NULL CHECK (minutes BETWEEN 0 AND 144000),
     seq INTEGER NOT NULL,
     PRIMARY KEY (depot, person, day_or_weekday)
 ) STRICT, WITHOUT ROWID;

@@ -6,7 +6,7 @@ use super::columns::parsed_if_any;
 use super::refusal::Refusal;
 use super::rows;
 use crate::journal::Change;
-use crate::model::{Appliance, Booking, Dated, Day, PackId, Part, Unit};
+use crate::model::{Appliance, Booking, Dated, Day, Depot, PackId, Part, Unit};
 use rusqlite::{OptionalExtension, params};
 
 use super::gate::{Admission, Admitted, Gate, figure, not_before, scrapped};
@@ -15,7 +15,7 @@ impl Gate<'_> {
     /// Judges a change against everything admitted before it.
     pub(super) fn admit(&self, change: &Change) -> Admitted {
         match change {
-            Change::Depot(depot) => self.known_or_new(rows::DEPOT, "depot", depot.depot.as_str(), rows::depot, depot),
+            Change::Depot(depot) => self.depot(depot),
             Change::Unit(unit) => self.unit(unit),
             Change::Appliance(appliance) => self.appliance(appliance),
             Change::Part(part) => self.part(part),
@@ -44,6 +44,14 @@ impl Gate<'_> {
         }
     }
 
+    fn depot(&self, depot: &Depot) -> Admitted {
+        let record = || format!("depot {}", depot.depot);
+        depot.elevation_ft.map_or(Ok(()), |feet| {
+            figure(record, "elevation_ft", feet, -2000.0..=30_000.0, "from -2000 to 30000 ft")
+        })?;
+        self.known_or_new(rows::DEPOT, "depot", depot.depot.as_str(), rows::depot, depot)
+    }
+
     fn unit(&self, unit: &Unit) -> Admitted {
         self.depot_exists(&unit.depot)?;
         if let (Some(retired), Some(in_service)) = (unit.retired_on, unit.in_service_on) {
@@ -60,7 +68,7 @@ impl Gate<'_> {
     fn appliance(&self, appliance: &Appliance) -> Admitted {
         self.unit_standing(&appliance.unit)?;
         let record = || format!("unit {}: {}", appliance.unit, appliance.appliance);
-        figure(record, "btu_h", appliance.btu_h, 1.0..=1_000_000.0, "from 1 to 1000000 Btu/h")?;
+        figure(record, "btu_h", appliance.btu_h, 1.0..=10_000_000.0, "from 1 to 10000000 Btu/h")?;
         for (what, limit) in
             [("inlet_min_inwc", appliance.inlet_min_inwc), ("inlet_max_inwc", appliance.inlet_max_inwc)]
         {
@@ -131,7 +139,14 @@ impl Gate<'_> {
         self.depot_exists(&line.depot)?;
         line.person.as_ref().map_or(Ok(()), |person| self.person_exists(person))?;
         let record = || format!("calendar of depot {}", line.depot);
-        figure(record, "minutes", f64::from(line.minutes), 0.0..=1440.0, "from 0 to 1440 minutes a day")?;
+        match line.person {
+            Some(_) => {
+                figure(record, "minutes", f64::from(line.minutes), 0.0..=1440.0, "from 0 to 1440 minutes a day")?;
+            }
+            None => {
+                figure(record, "minutes", f64::from(line.minutes), 0.0..=144_000.0, "from 0 to 144000 minutes a day")?;
+            }
+        }
         let person = line.person.as_ref().map_or("", |person| person.as_str());
         self.same_row(
             "SELECT 1 FROM calendar WHERE depot = ? AND person = ? AND day_or_weekday = ? AND minutes = ?",

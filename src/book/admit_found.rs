@@ -7,12 +7,12 @@ use super::refusal::Refusal;
 use super::rows;
 use crate::model::{
     BookingCode, Check, Dated, Day, DepotCode, Event, GasTest, GaugeCheck, Hold, Mark, Named, PackId, PartCode,
-    PersonCode, RuleId, Text, UnitCode, nearest,
+    PersonCode, Rin, RuleId, Text, UnitCode, nearest,
 };
 use crate::rules::{FactKind, ItemKind, Pack, Period};
 use rusqlite::{OptionalExtension, params};
 
-use super::gate::{Admission, Admitted, Gate, PartStanding, not_before, reason};
+use super::gate::{Admission, Admitted, Gate, PartStanding, figure, not_before, reason};
 
 impl Gate<'_> {
     pub(super) fn mark(&self, mark: &Mark) -> Admitted {
@@ -27,12 +27,7 @@ impl Gate<'_> {
         self.known_method(mark, &part)?;
         self.same_row(
             "SELECT 1 FROM marks WHERE part = ? AND month = ? AND method = ? AND rin IS ?",
-            params![
-                mark.part.as_str(),
-                mark.month.to_string(),
-                mark.method.name(),
-                mark.rin.as_ref().map(|rin| rin.as_str())
-            ],
+            params![mark.part.as_str(), mark.month.to_string(), mark.method.name(), mark.rin.as_ref().map(Rin::as_str)],
         )
     }
 
@@ -70,7 +65,7 @@ impl Gate<'_> {
             params![
                 check.gauge.as_str(),
                 check.on.to_string(),
-                check.by.as_ref().map(|by| by.as_str()),
+                check.by.as_ref().map(PersonCode::as_str),
                 check.reading.as_str(),
                 check.reference.as_str()
             ],
@@ -82,6 +77,16 @@ impl Gate<'_> {
         test.by.as_ref().map_or(Ok(()), |by| self.person_exists(by))?;
         test.gauge.as_ref().map_or(Ok(()), |gauge| self.gauge_exists(gauge))?;
         self.not_future(&|| format!("unit {}: gas test", test.unit), Dated::Day(test.on))?;
+        let record = || format!("unit {}: gas test", test.unit);
+        for (what, given, range, must) in [
+            ("load", test.load_percent, 0.0..=1000.0, "from 0 to 1000 percent"),
+            ("minutes", test.minutes, 0.0..=10_080.0, "from 0 to 10080 minutes"),
+            ("air_f", test.air_f, -100.0..=200.0, "from -100 to 200 F"),
+            ("air_after_f", test.air_after_f, -100.0..=200.0, "from -100 to 200 F"),
+            ("elevation_ft", test.elevation_ft, -2000.0..=30_000.0, "from -2000 to 30000 ft"),
+        ] {
+            given.map_or(Ok(()), |given| figure(record, what, given, range, must))?;
+        }
         let mut statement = self.prepare(&format!("{} WHERE unit = ? AND on_day = ?", rows::GAS_TEST))?;
         let same_day: Vec<GasTest> = self.done(
             statement
@@ -105,9 +110,9 @@ impl Gate<'_> {
              AND result = ? AND note = ?",
             params![
                 check.unit.as_str(),
-                check.part.as_ref().map(|part| part.as_str()),
+                check.part.as_ref().map(PartCode::as_str),
                 check.on.to_string(),
-                check.by.as_ref().map(|by| by.as_str()),
+                check.by.as_ref().map(PersonCode::as_str),
                 check.rule.as_str(),
                 check.result.name(),
                 check.note.as_str()
@@ -158,6 +163,10 @@ impl Gate<'_> {
             let what = format!("hold on unit {}: lifted", hold.unit);
             not_before(what, Dated::Day(lifted), "the day it was placed", Dated::Day(hold.placed_on))?;
             reason(|| format!("lifting the hold on unit {}", hold.unit), &hold.lifted_because)?;
+        } else if !hold.lifted_because.is_blank() {
+            let (record, over) =
+                (format!("hold on unit {}", hold.unit), "has a reason for lifting and no day".to_owned());
+            return Err(Refusal::Over { record, over }.into());
         }
         self.same_row(
             "SELECT 1 FROM holds WHERE unit = ? AND placed_on = ? AND reason = ? AND lifted_on IS ? AND lifted_because = ?",

@@ -4,7 +4,7 @@
 
 use super::columns::{joined, text_of};
 use crate::journal::Change;
-use crate::model::{Named, Unit};
+use crate::model::{Named, Reading, Rin, Text, Unit, UnitCode};
 use rusqlite::{Connection, params};
 
 /// Applies `change`, which is entry `seq`. The same sequence of changes always gives the same tables.
@@ -46,7 +46,7 @@ pub(super) fn apply(conn: &Connection, seq: u64, change: &Change) -> rusqlite::R
              note = ?10, scrapped_on = NULL, scrapped_because = NULL, seq = ?11",
             params![
                 part.part.as_str(),
-                part.unit.as_ref().map(|unit| unit.as_str()),
+                part.unit.as_ref().map(UnitCode::as_str),
                 part.kind.name(),
                 part.position.as_str(),
                 part.spec.as_str(),
@@ -114,7 +114,7 @@ fn apply_found(conn: &Connection, seq: i64, change: &Change) -> rusqlite::Result
                 mark.part.as_str(),
                 mark.month.to_string(),
                 mark.method.name(),
-                mark.rin.as_ref().map(|rin| rin.as_str())
+                mark.rin.as_ref().map(Rin::as_str)
             ],
         ),
         Change::GaugeCheck(check) => run(
@@ -139,21 +139,21 @@ fn apply_found(conn: &Connection, seq: i64, change: &Change) -> rusqlite::Result
                 text_of(test.by.as_ref()),
                 text_of(test.gauge.as_ref()),
                 test.tap.name(),
-                test.lockup.as_ref().map(|reading| reading.as_str()),
+                test.lockup.as_ref().map(Reading::as_str),
                 joined(&test.lockup_later),
-                test.flow.as_ref().map(|reading| reading.as_str()),
+                test.flow.as_ref().map(Reading::as_str),
                 test.load_percent,
                 text_of(test.method.as_ref()),
-                test.drop_start.as_ref().map(|reading| reading.as_str()),
+                test.drop_start.as_ref().map(Reading::as_str),
                 joined(&test.drop_between),
-                test.drop_end.as_ref().map(|reading| reading.as_str()),
+                test.drop_end.as_ref().map(Reading::as_str),
                 test.minutes,
                 test.air_f,
                 test.air_after_f,
                 test.elevation_ft,
                 text_of(test.vent.as_ref()),
                 verdict.name(),
-                because.iter().map(|text| text.as_str()).collect::<Vec<_>>().join("\n")
+                because.iter().map(Text::as_str).collect::<Vec<_>>().join("\n")
             ],
         ),
         Change::Check(check) => run(

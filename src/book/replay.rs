@@ -283,7 +283,7 @@ impl Book {
 fn difference(live: &Connection, replayed: &Connection, table: &str) -> Result<Option<String>> {
     let sql = format!("SELECT * FROM {table} ORDER BY 1, 2");
     let (mut live, mut replayed) = (live.prepare(&sql)?, replayed.prepare(&sql)?);
-    let columns: Vec<String> = live.column_names().into_iter().map(str::to_owned).collect();
+    let columns: Vec<String> = live.column_names().map(str::to_owned).collect();
     let (mut live, mut replayed) = (live.query([])?, replayed.query([])?);
     loop {
         match (live.next()?, replayed.next()?) {

@@ -26,10 +26,7 @@ pub(super) const UNIT: &str =
     "SELECT unit, depot, body, vin, plate, model_year, in_service_on, retired_on, note FROM units";
 
 pub(super) fn unit(row: &Row<'_>) -> Result<Unit> {
-    let vin = row.get::<_, Option<String>>(3)?.map(|text| {
-        let Ok(vin) = Vin::try_from(text);
-        vin
-    });
+    let vin = row.get::<_, Option<String>>(3)?.map(Vin::from);
     Ok(Unit {
         unit: parsed(row, 0)?,
         depot: parsed(row, 1)?,

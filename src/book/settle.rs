@@ -394,9 +394,9 @@ fn write(conn: &Connection, subject: &str, item: &Item) -> Result<()> {
     conn.prepare_cached("INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?.execute(params![
         subject,
         item.rule.as_str(),
-        item.depot.as_ref().map(|depot| depot.as_str()),
-        item.unit.as_ref().map(|unit| unit.as_str()),
-        item.part.as_ref().map(|part| part.as_str()),
+        item.depot.as_ref().map(DepotCode::as_str),
+        item.unit.as_ref().map(UnitCode::as_str),
+        item.part.as_ref().map(PartCode::as_str),
         item.kind.name(),
         item.position,
         item.what,

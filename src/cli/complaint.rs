@@ -40,6 +40,8 @@ impl Status {
 pub struct Complaint {
     /// How the process ends.
     pub status: Status,
+    /// Places at fault, one line each, said before everything else; blank but where there may be many.
+    pub places: Vec<String>,
     /// What is wrong, one line for each thing.
     pub what: Vec<String>,
     /// What to type or do; blank where nothing sensible can be said.
@@ -52,18 +54,19 @@ pub type Answer = Result<Status, Complaint>;
 impl Complaint {
     /// Input refused, nothing changed.
     pub fn refused(what: impl fmt::Display, hint: impl fmt::Display) -> Self {
-        Self { status: Status::Refused, what: vec![what.to_string()], hint: hint.to_string() }
+        Self { status: Status::Refused, places: Vec::new(), what: vec![what.to_string()], hint: hint.to_string() }
     }
 
     /// The outside failed, nothing lost.
     pub fn outside(what: impl fmt::Display, hint: impl fmt::Display) -> Self {
-        Self { status: Status::Outside, what: vec![what.to_string()], hint: hint.to_string() }
+        Self { status: Status::Outside, places: Vec::new(), what: vec![what.to_string()], hint: hint.to_string() }
     }
 
     /// A fault of this program.
     pub fn fault(what: impl fmt::Display) -> Self {
         Self {
             status: Status::Fault,
+            places: Vec::new(),
             what: vec![what.to_string()],
             hint: "this is a fault in pigtail; please report it with what you typed".to_owned(),
         }
@@ -72,6 +75,7 @@ impl Complaint {
 
 impl fmt::Display for Complaint {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.places.iter().try_for_each(|place| writeln!(f, "{place}"))?;
         for line in &self.what {
             writeln!(f, "error: {line}")?;
         }
@@ -83,7 +87,7 @@ impl From<io::Error> for Complaint {
     /// Writing an answer failed. A reader that went away (`due | head -1`) has what it wanted.
     fn from(error: io::Error) -> Self {
         if error.kind() == io::ErrorKind::BrokenPipe {
-            return Self { status: Status::Done, what: Vec::new(), hint: String::new() };
+            return Self { status: Status::Done, places: Vec::new(), what: Vec::new(), hint: String::new() };
         }
         Self::outside(format!("cannot write the answer: {error}"), "check the disk or file that output goes to")
     }

@@ -5,7 +5,7 @@
 use super::complaint::Complaint;
 use super::keep::hold::standing_holds;
 use crate::book::{Book, DueFilter};
-use crate::digest::{Crossing, DepotFacts, Facts, JournalHead, Previous, Undelivered, Week};
+use crate::digest::{Crossing, DepotFacts, Facts, JournalHead, Parcel, Previous, Progress, Undelivered, Week};
 use crate::due::{Item, ItemKind};
 use crate::model::{Booking, Day, Depot, Email, UnitCode};
 use std::collections::{BTreeMap, BTreeSet};
@@ -86,16 +86,21 @@ fn crossings(
     Ok(crossings)
 }
 
-/// Digests to others that were given up, for the next one to those who still get theirs.
+/// Digests to others that were given up since `to` last got theirs.
 ///
 /// # Errors
 /// [`Complaint`] where the file cannot be read.
 pub fn undelivered(book: &Book, to: &Email, week: Week) -> Result<Vec<Undelivered>, Complaint> {
-    let given_up = book.parcels()?.into_iter().filter(|parcel| parcel.is_given_up() && parcel.to != *to);
-    Ok(given_up
-        .filter(|parcel| parcel.week <= week)
+    let parcels = book.parcels()?;
+    let sent = |parcel: &&Parcel| matches!(parcel.progress, Progress::Sent { .. });
+    let theirs = parcels.iter().filter(|parcel| parcel.to == *to && parcel.week < week);
+    let last = theirs.filter(sent).map(|parcel| parcel.week).max();
+    Ok(parcels
+        .into_iter()
+        .filter(|parcel| parcel.is_given_up() && parcel.to != *to)
+        .filter(|parcel| parcel.week <= week && last.is_none_or(|last| parcel.week >= last))
         .filter_map(|parcel| match parcel.progress {
-            crate::digest::Progress::Failed { reason, .. } => {
+            Progress::Failed { reason, .. } => {
                 Some(Undelivered { to: parcel.to, week: parcel.week, reason })
             }
             _ => None,

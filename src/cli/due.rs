@@ -158,10 +158,10 @@ impl List<'_> {
         if !page.is_empty() {
             self.page(&page, width, console)?;
         }
-        let until = self.until.map_or("ever".to_owned(), |day| format!("by {day}"));
+        let until = self.until.map(|day| format!(", falling due by {day}")).unwrap_or_default();
         writeln!(
             console.talk,
-            "as of {}, falling due {until}: {} undated, {} overdue, {} due, {} still in date",
+            "as of {}{until}: {} undated, {} overdue, {} due, {} still in date",
             self.today, counts.undated, counts.overdue, counts.due, counts.in_date
         )?;
         if counts.late() {

@@ -6,8 +6,9 @@ use super::complaint::{Answer, Complaint, Status};
 use super::console::Console;
 use super::progress::Bar;
 use super::session::Session;
-use crate::book::{Book, RecordError, Refused};
-use crate::exchange::{FolderError, Import, read_folder};
+use crate::book::{Book, RecordError, Refusal, Refused};
+use crate::exchange::{FolderError, FolderFile, Import, read_folder};
+use crate::show::legible::counted;
 use std::path::{Path, PathBuf};
 
 /// Read a fleet folder (CSV files) into the fleet file: all of it or nothing.
@@ -66,7 +67,7 @@ fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console:
     let recording = session.recording(book, None)?;
     let facts = std::mem::take(&mut import.facts);
     let total = facts.len() as u64;
-    let origins: Vec<(crate::exchange::FolderFile, u32)> = facts.iter().map(|fact| (fact.file, fact.line)).collect();
+    let origins: Vec<(FolderFile, u32)> = facts.iter().map(|fact| (fact.file, fact.line)).collect();
     let bar = Bar::new(console.watched, "recording");
     let mut report = |done: usize| bar.at(done as u64, total);
     let facts = facts.into_iter().map(|located| located.fact);
@@ -87,35 +88,39 @@ fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console:
     Ok(Status::Done)
 }
 
-/// What the book refuses, said as the reader says it: `file:line: column: what is wrong`.
-fn refused_rows(import: &Import, origins: &[(crate::exchange::FolderFile, u32)], refused: &[Refused]) -> Complaint {
-    let mut what: Vec<String> = refused
+/// What the book refuses, said as the reader says it: `file:line: column: what is wrong`, in the order of the files.
+fn refused_rows(import: &Import, origins: &[(FolderFile, u32)], refused: &[Refused]) -> Complaint {
+    let mut rows: Vec<(FolderFile, u32, &Refusal)> = refused
+        .iter()
+        .filter_map(|one| origins.get(one.index).map(|(file, line)| (*file, *line, &one.refusal)))
+        .collect();
+    rows.sort_by_key(|(file, line, _)| (*file, *line));
+    let places = rows
         .iter()
         .take(MOST_LISTED)
-        .map(|one| match origins.get(one.index) {
-            Some((file, line)) => {
-                format!("{}:{line}: {}: {}", import.file_name(*file), one.refusal.column(), one.refusal)
-            }
-            None => one.refusal.to_string(),
-        })
+        .map(|(file, line, refusal)| format!("{}:{line}: {}: {refusal}", import.file_name(*file), refusal.column()))
         .collect();
-    if refused.len() > MOST_LISTED {
-        what.push(format!("and {} more, not listed", refused.len() - MOST_LISTED));
-    }
-    Complaint { status: Status::Refused, what, hint: MEND.to_owned() }
+    nothing_imported(places, refused.len())
 }
 
-const MEND: &str = "mend these cells and import again; nothing was changed";
+fn nothing_imported(mut places: Vec<String>, count: usize) -> Complaint {
+    if count > places.len() {
+        places.push(format!("and {} more, not listed", count - places.len()));
+    }
+    let faults = counted(count, "fault", "faults");
+    Complaint { places, ..Complaint::refused(format!("nothing was imported: {faults} found"), MEND) }
+}
+
+const MEND: &str = "mend what is listed above and import again; the fleet file was not changed";
 
 impl From<FolderError> for Complaint {
     fn from(error: FolderError) -> Self {
         match error {
             FolderError::Absent { .. } => Self::refused(error, "name a folder with units.csv and parts.csv in it"),
-            FolderError::Refused(problems) => Self {
-                status: Status::Refused,
-                what: problems.to_string().lines().map(str::to_owned).collect(),
-                hint: MEND.to_owned(),
-            },
+            FolderError::Refused(problems) => {
+                let places = problems.shown().iter().map(ToString::to_string).collect();
+                nothing_imported(places, problems.count())
+            }
             FolderError::Unreadable { .. } => Self::outside(error, "check the permissions of the folder and its files"),
         }
     }

@@ -3,6 +3,7 @@
 //! Owns: options, prompts, files and the clock. Refuses: deciding anything of the trade.
 
 pub mod calc;
+pub mod calendar;
 pub mod closeout;
 pub mod complaint;
 pub mod console;
@@ -21,12 +22,14 @@ pub mod pager;
 pub mod password;
 pub mod progress;
 pub mod ready;
+pub mod report;
 pub mod rules;
 pub mod session;
 pub mod settings;
 pub mod settings_error;
 mod settings_reader;
 pub mod sheet;
+pub mod watch;
 pub mod why;
 
 use clap::{ColorChoice, CommandFactory, FromArgMatches, Parser};
@@ -94,6 +97,9 @@ enum Command {
     Sheet(sheet::SheetArgs),
     #[command(subcommand)]
     Digest(digest::DigestCommand),
+    Watch(watch::WatchArgs),
+    Calendar(calendar::CalendarArgs),
+    Report(report::ReportArgs),
     #[command(subcommand)]
     Journal(journal::JournalCommand),
     #[command(subcommand)]
@@ -114,9 +120,8 @@ pub fn main() -> ExitCode {
         let status = run(std::env::args_os(), &mut out, &mut talk, Terminal { width, watched, seen });
         let flushed =
             out.flush().map_err(Complaint::from).map_or_else(|complaint| say(&complaint, &mut talk), |()| status);
-        match out.into_inner() {
-            Ok(out) => out.finish(),
-            Err(_) => {}
+        if let Ok(out) = out.into_inner() {
+            out.finish();
         }
         flushed
     };
@@ -141,13 +146,12 @@ pub fn run(
     talk: &mut dyn Write,
     terminal: Terminal,
 ) -> Status {
-    let arguments = match Arguments::command()
-        .try_get_matches_from(arguments)
-        .and_then(|found| Arguments::from_arg_matches(&found))
-    {
-        Ok(arguments) => arguments,
-        Err(error) => return not_understood(&error, out, talk),
-    };
+    let words: Vec<OsString> = arguments.into_iter().collect();
+    let arguments =
+        match Arguments::command().try_get_matches_from(&words).and_then(|found| Arguments::from_arg_matches(&found)) {
+            Ok(arguments) => arguments,
+            Err(error) => return not_understood(&error, &words, out, talk),
+        };
     let colour = match arguments.color {
         ColorChoice::Always => true,
         ColorChoice::Never => false,
@@ -184,6 +188,9 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Closeout(args) => closeout::run(args, session, console),
         Command::Sheet(args) => sheet::run(args, session, console),
         Command::Digest(command) => digest::run(command, session, console),
+        Command::Watch(args) => watch::run(args, session, console),
+        Command::Calendar(args) => calendar::run(args, session, console),
+        Command::Report(args) => report::run(args, session, console),
         Command::Journal(command) => journal::run(command, session, console),
         Command::Rules(command) => rules::run(command, session, console),
         Command::Calc(command) => calc::run(command, session.local_day(), console),
@@ -207,7 +214,7 @@ fn say(complaint: &Complaint, talk: &mut dyn Write) -> Status {
 }
 
 /// Help and version as they are; anything else in our two lines.
-fn not_understood(error: &clap::Error, out: &mut dyn Write, talk: &mut dyn Write) -> Status {
+fn not_understood(error: &clap::Error, words: &[OsString], out: &mut dyn Write, talk: &mut dyn Write) -> Status {
     use clap::error::ErrorKind;
     let text = error.render().to_string();
     match error.kind() {
@@ -220,11 +227,14 @@ fn not_understood(error: &clap::Error, out: &mut dyn Write, talk: &mut dyn Write
             Status::Refused
         }
         _ => {
-            let (what, usage) = text.split_once("\n\nUsage: ").unwrap_or((text.as_str(), ""));
+            let what = text.split("\n\nUsage: ").next().unwrap_or_default();
             let what = what.split("\n\nFor more").next().unwrap_or(what).trim_start_matches("error: ");
             let what: Vec<&str> = what.split_whitespace().collect();
-            let usage = usage.lines().next().filter(|usage| !usage.is_empty()).unwrap_or("pigtail --help");
-            say(&Complaint::refused(what.join(" "), usage), talk)
+            let known = Arguments::command();
+            let command =
+                words.iter().filter_map(|word| word.to_str()).find(|word| known.find_subcommand(word).is_some());
+            let hint = command.map_or("pigtail --help".to_owned(), |command| format!("pigtail {command} --help"));
+            say(&Complaint::refused(what.join(" ").replace(" tip: ", "; "), hint), talk)
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::rules::{
     Difference, MAX_RULE_FILE_BYTES, Pack, RuleBook, RuleError, differences, is_pack, parse_house, parse_pack,
 };
 use crate::show::legible::counted;
-use crate::show::rules::{RULE_COLUMNS, RuleRecord, difference_table, limit_records, limits_page, rule_page, rule_row};
+use crate::show::rules::{RULE_COLUMNS, RuleRecord, difference_page, limit_records, limits_page, rule_page, rule_row};
 use serde::Serialize;
 use std::fs::File;
 use std::io::Read;
@@ -109,7 +109,16 @@ fn adopt(args: &AdoptArgs, session: &Session, console: &mut Console<'_>) -> Answ
     let mut after = shipped()?.pack(house.pack).clone();
     house.apply(&mut after).map_err(|error| complaint(&error))?;
     let mut book = session.book()?;
-    let changes = differences(book.rules().pack(house.pack), &after);
+    let before = book.rules().pack(house.pack);
+    let changes = differences(before, &after);
+    if before.rules == after.rules && before.limits == after.limits {
+        writeln!(console.talk, "{origin}: in force already")?;
+        return if format == Format::Json {
+            console.json(&Checked::of(&after, true, &changes))
+        } else {
+            Ok(Status::Done)
+        };
+    }
     session.record(&mut book, args.by.as_ref(), [Change::HouseRules { pack: house.pack, toml: text }.into()])?;
     if format == Format::Json {
         return console.json(&Checked::of(&after, true, &changes));
@@ -243,7 +252,7 @@ pub fn check(path: &Path, console: &mut Console<'_>) -> Answer {
 
 fn say_changes(changes: &[Difference], console: &mut Console<'_>) -> Answer {
     if !changes.is_empty() {
-        let text = difference_table(changes, console.width.or(Some(PLAIN_WIDTH)));
+        let text = difference_page(changes, console.width.unwrap_or(PLAIN_WIDTH));
         write!(console.out, "\n{text}")?;
     }
     Ok(Status::Done)

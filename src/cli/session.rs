@@ -75,7 +75,7 @@ impl Session {
     /// Who records: the person named, else `PIGTAIL_AUTHOR`, else the user of this machine.
     #[must_use]
     pub fn author(&self, person: Option<&PersonCode>) -> Author {
-        let named = person.map(|person| person.to_string());
+        let named = person.map(ToString::to_string);
         let candidates = [named, std::env::var("PIGTAIL_AUTHOR").ok(), std::env::var("USER").ok()];
         candidates.into_iter().flatten().find_map(|name| name.parse().ok()).unwrap_or_else(Author::unnamed)
     }
@@ -160,7 +160,7 @@ impl From<RecordError> for Complaint {
                 if refused.len() > MOST_LISTED {
                     what.push(format!("and {} more", refused.len() - MOST_LISTED));
                 }
-                Self { status: Status::Refused, what, hint }
+                Self { status: Status::Refused, places: Vec::new(), what, hint }
             }
         }
     }

@@ -91,7 +91,7 @@ impl From<SettingsError> for Complaint {
         match error {
             SettingsError::Faulty { problems } => {
                 let what = problems.iter().map(ToString::to_string).collect();
-                Self { status: super::complaint::Status::Refused, what, hint }
+                Self { status: super::complaint::Status::Refused, places: Vec::new(), what, hint }
             }
             other => Self::refused(other, hint),
         }

@@ -5,7 +5,7 @@
 use super::facts::{Crossing, DepotFacts, Facts, HoldLine, ItemKey, JournalHead, Known, Previous, Undelivered};
 use super::remedy::closing_command;
 use crate::due::{Item, Late, State};
-use crate::model::{Day, Depot, DepotCode, Text, UnitCode};
+use crate::model::{BookingCode, Day, Depot, DepotCode, Text, UnitCode};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -207,7 +207,8 @@ impl Digest {
 
 impl DepotDigest {
     fn new(as_of: Day, depot: Depot, lines: Vec<Line>, holds: Vec<HoldLine>, mut crossings: Vec<Crossing>) -> Self {
-        let counts = Counts { held: holds.len(), crossing: crossings.len(), ..Counts::of_lines(&lines) };
+        let bookings: BTreeSet<&BookingCode> = crossings.iter().map(|crossing| &crossing.booking).collect();
+        let counts = Counts { held: holds.len(), crossing: bookings.len(), ..Counts::of_lines(&lines) };
         let mut groups: BTreeMap<Late, Vec<Line>> = BTreeMap::new();
         let (mut undated, mut coming) = (Vec::new(), Vec::new());
         for line in lines {

@@ -16,10 +16,20 @@ pub fn closing_command(item: &Item) -> Vec<String> {
     let unit = item.unit.as_ref().map(|unit| shell_word(unit.as_str()));
     let words: Vec<String> = match (item.kind, unit, part) {
         (ItemKind::Gauge, _, Some(gauge)) => words(&["gauge", "check", &gauge, "--reading R", "--reference R"]),
-        (ItemKind::Person, _, Some(person)) => words(&["person", "add", &person, "--credential-until YYYY-MM-DD"]),
-        (ItemKind::Unit, Some(unit), _) if is_gas_test(item) => {
-            words(&["closeout", &unit, "--gauge G", "--lockup R", "--flow R", "--load PERCENT", "--drop START:END"])
+        (ItemKind::Person, _, Some(person)) => words(&["person", "amend", &person, "--credential-until YYYY-MM-DD"]),
+        (_, _, Some(part)) if missing(item).is_some() => {
+            return command(words(&["part", "amend", &part, missing(item).unwrap_or_default()]));
         }
+        (ItemKind::Unit, Some(unit), _) if is_gas_test(item) => words(&[
+            "closeout",
+            &unit,
+            "--gauge G",
+            "--lockup R",
+            "--flow R",
+            "--load PERCENT",
+            "--drop START:END",
+            "--minutes N",
+        ]),
         (_, Some(unit), Some(part)) if is_requalification(item) => {
             words(&["closeout", &unit, &format!("--mark {part}=\"MM-YY E\"")])
         }
@@ -44,6 +54,19 @@ fn words(words: &[&str]) -> Vec<String> {
 
 fn words_of(word: &str) -> Vec<String> {
     words(&[word])
+}
+
+/// The option that enters the missing fact of an undated item, where it is a part's own. The due engine says which fact
+/// that is in words alone; a test holds them together.
+fn missing(item: &Item) -> Option<&'static str> {
+    let because = item.because.as_str();
+    let known =
+        [("make date", "--made YYYY-MM"), ("day fitted", "--fitted-on YYYY-MM-DD"), ("specification", "--spec SPEC")];
+    known
+        .into_iter()
+        .filter(|_| item.due_on.is_none())
+        .find(|(fact, _)| because.starts_with(fact))
+        .map(|(_, option)| option)
 }
 
 fn is_gas_test(item: &Item) -> bool {

@@ -13,9 +13,9 @@ pub struct Difference {
     pub rule: String,
     /// Which of its terms, with the specifications it holds for where the rule has several cases.
     pub term: String,
-    /// As the pack has it; none where the house adds it.
+    /// As it was; none where it is new.
     pub before: Option<String>,
-    /// As the house has it.
+    /// As it is to be; none where it falls away.
     pub after: Option<String>,
 }
 
@@ -34,6 +34,14 @@ pub fn differences(before: &Pack, after: &Pack) -> Vec<Difference> {
             }),
             Some(old) => compare(&new.id.to_string(), &terms(old), &terms(new), &mut found),
         }
+    }
+    for old in before.rules.iter().filter(|old| after.rule(&old.id).is_none()) {
+        found.push(Difference {
+            rule: old.id.to_string(),
+            term: "rule".to_owned(),
+            before: Some(old.what.clone()),
+            after: None,
+        });
     }
     let figures = |pack: &Pack| -> Vec<(String, String)> {
         pack.limits.figures().into_iter().map(|(name, limit)| (name.to_owned(), limit.value.to_string())).collect()

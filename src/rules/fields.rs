@@ -151,7 +151,8 @@ pub(super) fn word<T: Named>(key: &str, value: &Spanned<DeValue<'_>>) -> Found<T
 }
 
 pub(super) fn span(key: &str, value: &Spanned<DeValue<'_>>) -> Found<Span> {
-    text(key, value)?.parse().map_err(|error| RuleProblem::BadSpan(error).at(value.span()))
+    let written = value.get_ref().as_str().ok_or_else(|| wrong(key, "a span such as \"12 months\"", value))?;
+    written.parse().map_err(|error| RuleProblem::BadSpan(error).at(value.span()))
 }
 
 /// A span that is longer than nothing.

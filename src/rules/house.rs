@@ -4,13 +4,12 @@
 //! interval cites the house's reason beside the pack's source.
 
 use super::fields::Placed;
-use super::looser::Looser;
 use super::looser::{
-    Loosening, can_be_longer, dropped_event, dropped_skill, looser_label, looser_late, looser_precision,
+    Loosening, Looser, can_be_longer, dropped_event, dropped_skill, looser_label, looser_late, looser_precision,
 };
 use super::pack::Pack;
 use super::problem::RuleProblem;
-use super::rule::{Anchor, Case, FactKind, LabelUse, Late, Period, Precision, Rule};
+use super::rule::{Anchor, Case, FactKind, ItemKind, LabelUse, Late, Period, Precision, Rule};
 use super::source::{Misplaced, Place, RuleError};
 use crate::model::{EventKind, GasLimits, LimitError, PackId, RuleId, Skill, Span};
 use std::collections::BTreeMap;
@@ -180,6 +179,10 @@ impl HouseChange {
             if let Some(anchor) = first.value.0.filter(|&anchor| !fits(anchor)) {
                 let problem = RuleProblem::AnchorOfKind { anchor, kind: rule.kinds[0] };
                 return Err(problem.at(first.place.clone()));
+            }
+            let (Span::Months(length) | Span::Days(length)) = first.value.1;
+            if length == 0 && !rule.kinds.contains(&ItemKind::Person) {
+                return Err(RuleProblem::ZeroSpan { key: "first".to_owned() }.at(first.place.clone()));
             }
             let anchored = |case: &Case| matches!(case.period, Period::Intervals { first: Some(_), .. });
             let any = rule.cases.iter().enumerate().any(|(position, case)| here(position) && anchored(case));

@@ -145,3 +145,51 @@ fn days_in(months: u32) -> (i64, i64) {
         .map(|start: Day| start.days_until(start.plus_months(months)));
     lengths.fold((i64::MAX, 0), |(fewest, most), days| (fewest.min(days), most.max(days)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::can_be_longer;
+    use crate::model::{Dated, Month, Span};
+    use proptest::prelude::{ProptestConfig, Strategy, prop_assert, proptest};
+
+    /// Two spans of nearly the same length, in any units: far apart ones would show nothing.
+    fn near_spans() -> impl Strategy<Value = (Span, Span)> {
+        let days = |months: u32, off: u32| (months * 487 / 16 + off).saturating_sub(20).max(1);
+        (1..400_u32, 0..90_u32, 0..4_u32).prop_map(move |(months, off, units)| match units {
+            0 => (Span::Months(months), Span::Days(days(months, off.min(40)))),
+            1 => (Span::Days(days(months, off)), Span::Months(months)),
+            2 => (Span::Days(days(months, off)), Span::Days(days(months, 20))),
+            _ => (Span::Months(months), Span::Months((months + off / 30).saturating_sub(1).max(1))),
+        })
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(2000))]
+
+        /// What is held to be no longer is no later from any day, and from any month.
+        #[test]
+        fn what_is_not_longer_never_ends_later((from, to) in near_spans(), year in 1990..2150, month in 1..=12_u32, day in 0..31_i64) {
+            let month = Month::new(year, month).ok_or_else(|| proptest::test_runner::TestCaseError::reject("no month"))?;
+            for start in [Dated::Month(month), Dated::Day(month.first_day().plus_days(day))] {
+                prop_assert!(can_be_longer(from, to) || start.plus(to).last_day() <= start.plus(from).last_day());
+            }
+        }
+    }
+
+    #[test]
+    fn spans_are_compared_at_their_worst() {
+        let check = |from: &str, to: &str, longer: bool| {
+            let span = |text: &str| text.parse().unwrap_or(Span::Days(0));
+            assert_eq!(can_be_longer(span(from), span(to)), longer, "{to} for {from}");
+        };
+        check("12 months", "365 days", false);
+        check("12 months", "366 days", true);
+        check("1 month", "28 days", false);
+        check("1 month", "29 days", true);
+        check("5 years", "60 months", false);
+        check("5 years", "61 months", true);
+        check("31 days", "1 month", true);
+        check("62 days", "1 month", false);
+        check("2 weeks", "15 days", true);
+    }
+}

@@ -3,7 +3,7 @@
 //! Owns: the format of packs and of house files (`docs/rules.md`). Refuses: reading files, and any figure of its own: an
 //! interval that is not written is not there.
 
-use super::fields::{Fields, Found, Placed, array, interval, span, table, text};
+use super::fields::{Fields, Found, Placed, array, interval, number, span, table, text, wrong};
 use super::house::{HouseChange, HouseLimit, HouseRule, HouseRules};
 use super::limits::parse_limits;
 use super::pack::Pack;
@@ -286,7 +286,7 @@ fn period(fields: &Fields<'_>, id: &RuleId, kinds: &[ItemKind]) -> Found<Period>
             match value.get_ref() {
                 DeValue::Boolean(true) => Ok(Period::Exempt),
                 DeValue::Boolean(false) => Err(RuleProblem::NoPeriod { rule: id.clone() }.at(value.span())),
-                _ => Err(super::fields::wrong("exempt", "true", value)),
+                _ => Err(wrong("exempt", "true", value)),
             }
         }
         ["first"] | ["after"] | ["first", "after"] => {
@@ -377,7 +377,7 @@ fn limit(written: Placed<&DeTable<'_>>) -> Found<HouseLimit> {
     let value = fields.need("value")?;
     Ok(HouseLimit {
         name: fields.sentence("name")?,
-        value: super::fields::number("value", value)?,
+        value: number("value", value)?,
         reason: fields.sentence("reason")?,
         place: fields.need("name")?.span(),
         value_place: value.span(),

@@ -31,9 +31,11 @@ impl SpecPattern {
         self.stem.is_empty()
     }
 
+    /// After a closed stem comes nothing, a service pressure (`240`, `2015+`), or more after a hyphen.
     fn covers(&self, spec: &str) -> bool {
         spec.strip_prefix(self.stem.as_str()).is_some_and(|rest| {
-            self.open || rest.is_empty() || rest.starts_with(|c: char| c.is_ascii_digit() || c == '-')
+            let after = rest.trim_start_matches(|c: char| c.is_ascii_digit());
+            self.open || matches!(after, "" | "+" | "*" | "+*") || after.starts_with('-')
         })
     }
 }

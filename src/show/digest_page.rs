@@ -13,6 +13,12 @@ use std::collections::BTreeMap;
 /// Most cards under one heading; beyond them the reader is sent to the attached file.
 const MOST_CARDS: usize = 40;
 
+/// Most cards under all headings of one kind: mail programs cut long messages off (one of them after 102 kB).
+const MOST_CARDS_OF_A_KIND: usize = 120;
+
+/// Fewest cards under one heading, however many depots there are.
+const FEWEST_CARDS: usize = 4;
+
 /// Most closed-out items that are named.
 const MOST_CLOSED: usize = 12;
 
@@ -120,7 +126,9 @@ impl Page {
         let mut general = Vec::new();
         if !digest.general.is_empty() {
             let note = "A test read with a gauge out of date proves nothing.";
-            general.push(section("Gauges and credentials", note, "soon", &digest.general, |line| card(line, None)));
+            general.push(section("Gauges and credentials", note, "soon", &digest.general, MOST_CARDS, |line| {
+                card(line, None)
+            }));
         }
         if !digest.undelivered.is_empty() {
             let note = "These people did not get their digest; tell them, and correct the address.";
@@ -131,7 +139,14 @@ impl Page {
                 what: short(&lost.reason),
                 ..Card::default()
             };
-            general.push(section("Digests that did not arrive", note, "missing", &digest.undelivered, cards));
+            general.push(section(
+                "Digests that did not arrive",
+                note,
+                "missing",
+                &digest.undelivered,
+                MOST_CARDS,
+                cards,
+            ));
         }
         Self {
             day: long_day(digest.as_of),
@@ -222,9 +237,10 @@ fn changes(changes: &Changes) -> Vec<String> {
 }
 
 fn depot_page(depot: &DepotDigest, digest: &Digest) -> DepotPage {
+    let most = (MOST_CARDS_OF_A_KIND / digest.depots.len().max(1)).clamp(FEWEST_CARDS, MOST_CARDS);
     let mut sections = Vec::new();
     let of_lines = |title: &str, note, tone, lines: &[Line]| {
-        section(title, note, tone, lines, |line| card(line, Some(&depot.depot)))
+        section(title, note, tone, lines, most, |line| card(line, Some(&depot.depot)))
     };
     for Group { late, lines } in &depot.overdue {
         let (title, note) = match late {
@@ -242,11 +258,13 @@ fn depot_page(depot: &DepotDigest, digest: &Digest) -> DepotPage {
         sections.push(of_lines("Undated: find the fact", note, "missing", &depot.undated));
     }
     if !depot.holds.is_empty() {
-        sections.push(section("On hold", "", "late", &depot.holds, held));
+        sections.push(section("On hold", "", "late", &depot.holds, most, held));
     }
     if !depot.crossings.is_empty() {
-        let note = "The unit would be out on the day something falls due.";
-        sections.push(section("Bookings that cross a due date", note, "soon", &depot.crossings, crossing));
+        let note = "The unit would be out with something past its last good day.";
+        sections.push(section("Bookings that cross a due date", note, "soon", &depot.crossings, most, |crossed| {
+            crossing(crossed, digest.as_of)
+        }));
     }
     if !depot.coming.is_empty() {
         let title = format!("Due within {HORIZON_DAYS} days");
@@ -264,13 +282,20 @@ fn depot_page(depot: &DepotDigest, digest: &Digest) -> DepotPage {
     DepotPage { title, numbers, sections }
 }
 
-fn section<T>(title: &str, note: &'static str, tone: &'static str, all: &[T], card: impl Fn(&T) -> Card) -> Section {
-    let more = all.len().checked_sub(MOST_CARDS).filter(|rest| *rest > 0);
+fn section<T>(
+    title: &str,
+    note: &'static str,
+    tone: &'static str,
+    all: &[T],
+    most: usize,
+    card: impl Fn(&T) -> Card,
+) -> Section {
+    let more = all.len().checked_sub(most).filter(|rest| *rest > 0);
     Section {
         title: format!("{title} ({})", all.len()),
         note,
         tone,
-        cards: all.iter().take(MOST_CARDS).map(card).collect(),
+        cards: all.iter().take(most).map(card).collect(),
         more: more.map(|rest| format!("{rest} more; all of them stand in items.csv, attached.")),
     }
 }
@@ -292,7 +317,9 @@ fn card(line: &Line, depot: Option<&DepotCode>) -> Card {
     if let (None, Some(depot)) = (depot, &item.depot) {
         head.push(short(depot.as_str()));
     }
-    let cite = short(&item.cite);
+    // What is still in date needs no argument; the reasons stand in the file sent along.
+    let argued = !line.is_coming();
+    let cite = if argued { short(&item.cite) } else { String::new() };
     let authority = if cite.is_empty() { item.authority.to_string() } else { format!("{}, {cite}", item.authority) };
     Card {
         head: head.join(" / "),
@@ -304,7 +331,7 @@ fn card(line: &Line, depot: Option<&DepotCode>) -> Card {
         },
         when: when(line),
         what: format!("{} ({authority})", short(&item.what)),
-        because: short(&item.because),
+        because: if argued { short(&item.because) } else { String::new() },
         command: line.command.iter().map(|word| super::legible::one_line(word)).collect(),
     }
 }
@@ -338,7 +365,7 @@ fn counted_days(days: i64) -> String {
     format!("{days} day{}", if days == 1 { "" } else { "s" })
 }
 
-fn crossing(crossing: &Crossing) -> Card {
+fn crossing(crossing: &Crossing, as_of: Day) -> Card {
     let part = crossing.part.as_ref().map(|part| format!(" / {}", short(part.as_str()))).unwrap_or_default();
     Card {
         head: format!("{}{part}", short(crossing.unit.as_str())),
@@ -348,7 +375,10 @@ fn crossing(crossing: &Crossing) -> Card {
             format!("booking {}", short(crossing.booking.as_str())),
         ],
         what: match crossing.due_on {
-            Some(due_on) => format!("{}: last good day is {due_on}", short(&crossing.what)),
+            Some(due_on) => {
+                let verb = if due_on < as_of { "was" } else { "is" };
+                format!("{}: last good day {verb} {due_on}", short(&crossing.what))
+            }
             None => format!("{}: undated", short(&crossing.what)),
         },
         ..Card::default()

@@ -17,7 +17,7 @@ pub fn late_means(late: Late) -> &'static str {
             "once past its last day it is not to be refilled; gas filled before then may lawfully be used up, \
              but the unit is not ready to rent"
         }
-        Late::Advise => "once past its last day it needs attention; the unit is not ready to rent until it is done",
+        Late::Advise => "once past its last day it is not to be relied on until this is done",
     }
 }
 

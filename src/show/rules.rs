@@ -3,13 +3,14 @@
 //! Owns: layout and the JSON form of a rule. Refuses: choosing packs, and dates.
 
 use super::reasons::{late_means, line};
-use super::table::{Column, elastic, fixed, table};
+use super::table::{Column, elastic, fixed};
 use crate::model::{EventKind, Limit, Named, PackId, Service, Skill, Span};
 use crate::rules::{
     Anchor, Authority, Case, Difference, FactKind, ItemKind, LabelUse, Late, Pack, Period, Precision, Rule,
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 /// A rule as JSON has it.
 #[derive(Debug, Serialize)]
@@ -254,14 +255,18 @@ pub fn limits_page(pack: &Pack, width: usize) -> String {
     text
 }
 
-/// What house rules change, old beside new.
+/// What house rules change, old above new, wrapped to `width`.
 #[must_use]
-pub fn difference_table(differences: &[Difference], width: Option<usize>) -> String {
-    let columns = [elastic("RULE"), elastic("TERM"), elastic("PACK"), elastic("HOUSE")];
-    let cell = |value: &Option<String>| value.clone().unwrap_or_else(|| "-".to_owned());
-    let rows: Vec<Vec<String>> = differences
-        .iter()
-        .map(|found| vec![found.rule.clone(), found.term.clone(), cell(&found.before), cell(&found.after)])
-        .collect();
-    table(&columns, &rows, width)
+pub fn difference_page(differences: &[Difference], width: usize) -> String {
+    let mut text = String::new();
+    for found in differences {
+        if !text.is_empty() {
+            text.push('\n');
+        }
+        let _ = writeln!(text, "{}", found.rule);
+        line(&mut text, "term", &found.term, width);
+        line(&mut text, "before", found.before.as_deref().unwrap_or("-"), width);
+        line(&mut text, "after", found.after.as_deref().unwrap_or("-"), width);
+    }
+    text
 }

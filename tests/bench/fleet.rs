@@ -3,9 +3,15 @@
 //! Run with `cargo bench --bench fleet`, or `cargo bench --bench fleet -- 10000` for another number of units. Needs the
 //! `sqlite3` shell as the peer; peak memory is read from GNU `time` where it is installed.
 
+#![expect(
+    clippy::expect_used,
+    clippy::print_stdout,
+    reason = "a benchmark says its figures and stops at the first fault"
+)]
+
 use std::fmt::Write as _;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
@@ -77,8 +83,11 @@ fn generate(folder: &Path, units: usize) {
             let number = unit * PARTS_PER_UNIT + place;
             let month = (number * 7919) % 110;
             let (year, month) = (2017 + month / 12, month % 12 + 1);
-            let made =
-                if number % 40 == 0 && *kind != "cylinder" { String::new() } else { format!("{year}-{month:02}") };
+            let made = if number.is_multiple_of(40) && *kind != "cylinder" {
+                String::new()
+            } else {
+                format!("{year}-{month:02}")
+            };
             let spec = if *kind == "cylinder" { "DOT-4BA240" } else { "" };
             let _ = writeln!(parts, "P{number:07},U{unit:06},{kind},place {place},{spec},{made},");
         }
@@ -123,6 +132,6 @@ fn ms(time: Duration) -> f64 {
     time.as_secs_f64() * 1000.0
 }
 
-fn text(path: &PathBuf) -> String {
+fn text(path: &Path) -> String {
     path.to_string_lossy().into_owned()
 }

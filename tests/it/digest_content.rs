@@ -4,7 +4,9 @@
 
 use crate::digest_facts::{TODAY, day, facts, full_week, item, previous};
 use pigtail::digest::{Digest, closing_command};
-use pigtail::due::State;
+use pigtail::due::{ItemKind, State, Subject, assess};
+use pigtail::model::PackId;
+use pigtail::rules::RuleBook;
 
 /// One line of what a digest says, an item each.
 fn outline(digest: &Digest) -> Vec<String> {
@@ -137,27 +139,36 @@ fn depots_come_worst_first() {
 #[test]
 fn each_line_carries_the_command_that_closes_it() {
     let cases = [
-        ("R-1 CY-1 cylinder cylinder-requalification -", "pigtail closeout R-1 --mark CY-1=\"MM-YY E\" --by YOU"),
+        (
+            "R-1 CY-1 cylinder cylinder-requalification 2026-01-31",
+            "pigtail closeout R-1 --mark CY-1=\"MM-YY E\" --by YOU",
+        ),
+        // A missing fact is entered, not worked.
+        ("R-1 CY-1 cylinder cylinder-requalification -", "pigtail part amend CY-1 --made YYYY-MM"),
+        ("- H-1 hose hose-age -", "pigtail part amend H-1 --made YYYY-MM"),
         (
             "R-1 - unit gas-test -",
-            "pigtail closeout R-1 --gauge G --lockup R --flow R --load PERCENT --drop START:END --by YOU",
+            "pigtail closeout R-1 --gauge G --lockup R --flow R --load PERCENT --drop START:END --minutes N --by YOU",
         ),
         (
-            "R-1 LD-1 lp-detector lp-detector-age -",
+            "R-1 LD-1 lp-detector lp-detector-age 2026-01-31",
             "pigtail closeout R-1 --replace LD-1=kind:lp-detector,made:YYYY-MM,serial:NUMBER --by YOU",
         ),
-        ("R-1 X-1 extinguisher extinguisher-look -", "pigtail closeout R-1 --check extinguisher-look=pass --by YOU"),
+        (
+            "R-1 X-1 extinguisher extinguisher-look 2026-01-31",
+            "pigtail closeout R-1 --check extinguisher-look=pass --by YOU",
+        ),
         ("- G-1 gauge gauge-check -", "pigtail gauge check G-1 --reading R --reference R --by YOU"),
-        ("- ANA person credential -", "pigtail person add ANA --credential-until YYYY-MM-DD"),
-        ("- H-1 hose hose-age -", "pigtail why H-1"),
+        ("- ANA person credential -", "pigtail person amend ANA --credential-until YYYY-MM-DD"),
+        ("- H-1 hose hose-age 2026-01-31", "pigtail why H-1"),
         // Codes are typed by people; what a shell would act on is quoted.
         (
-            "R-1;rm CY'1 cylinder cylinder-requalification -",
+            "R-1;rm CY'1 cylinder cylinder-requalification 2026-01-31",
             "pigtail closeout 'R-1;rm' --mark 'CY'\\''1'=\"MM-YY E\" --by YOU",
         ),
         (
             "$(id) - unit gas-test -",
-            "pigtail closeout '$(id)' --gauge G --lockup R --flow R --load PERCENT --drop START:END --by YOU",
+            "pigtail closeout '$(id)' --gauge G --lockup R --flow R --load PERCENT --drop START:END --minutes N --by YOU",
         ),
     ];
     for (words, expected) in cases {
@@ -170,4 +181,47 @@ fn quiet_means_nothing_to_act_on() {
     assert!(Digest::of(facts(&[])).is_quiet());
     assert!(!Digest::of(full_week()).is_quiet());
     assert_eq!(Digest::of(facts(&["R-1 H-1 hose hose-age -"])).depots[0].undated[0].state, State::Undated);
+}
+
+#[test]
+fn what_the_due_engine_calls_missing_is_entered_with_the_right_option() {
+    let rules = RuleBook::new(&[]).unwrap();
+    let (unit, part) = ("R-1".parse().unwrap(), "P-1".parse().unwrap());
+    let cases = [
+        (ItemKind::Cylinder, "cylinder-requalification", "DOT-4BA240", "--made YYYY-MM"),
+        (ItemKind::Cylinder, "cylinder-requalification", "", "--spec SPEC"),
+        (ItemKind::Hose, "hose", "", "--made YYYY-MM"),
+        (ItemKind::SmokeAlarm, "smoke-alarm", "", "--made YYYY-MM"),
+    ];
+    for (kind, rule, spec, option) in cases {
+        let subject = Subject {
+            depot: None,
+            unit: Some(&unit),
+            part: Some(&part),
+            kind,
+            position: "",
+            spec,
+            made: None,
+            fitted_on: None,
+            in_service_on: None,
+            replace_by: None,
+            credential_until: None,
+            marks: &[],
+            outcomes: &[],
+            events: &[],
+        };
+        let mut items = Vec::new();
+        assess(rules.pack(PackId::Us), &subject, |item| items.push(item));
+        let item = items.iter().find(|item| item.rule.as_str() == rule).unwrap();
+        let expected = format!("pigtail part amend P-1 {option}");
+        assert_eq!(closing_command(item).join(" "), expected, "{}", item.because);
+    }
+}
+
+#[test]
+fn a_booking_that_crosses_two_dates_is_one_booking() {
+    let mut week = full_week();
+    let again = week.depots[1].crossings[0].clone();
+    week.depots[1].crossings.push(again);
+    assert_eq!(Digest::of(week).counts.crossing, 1);
 }

@@ -83,3 +83,15 @@ fn lines_of_text_stay_under_78() {
     let long = laid_out(full_week()).text.lines().map(|line| line.chars().count()).max();
     assert!(long.unwrap() <= 76, "{long:?}");
 }
+
+#[test]
+fn a_long_list_says_where_the_rest_is() {
+    let words: Vec<String> = (0..100).map(|n| format!("R-{n} H-{n} hose hose-age 2026-02-01")).collect();
+    let mail = laid_out(facts(&words.iter().map(String::as_str).collect::<Vec<_>>()));
+    assert_eq!(mail.text.matches("OVERDUE by 29 days").count(), 40);
+    assert_eq!(mail.html.matches("OVERDUE by 29 days").count(), 40);
+    for form in [&mail.text, &mail.html] {
+        assert!(form.contains("60 more; all of them stand in items.csv, attached."));
+    }
+    assert_eq!(mail.csv.lines().count(), 101);
+}

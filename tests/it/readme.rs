@@ -60,7 +60,7 @@ fn answer(desk: &Desk, typed: &str) -> String {
 }
 
 /// Words of a command line, quoted ones whole.
-fn split(typed: &str) -> Vec<String> {
+pub fn split(typed: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let mut quoted = false;
     for c in typed.chars() {

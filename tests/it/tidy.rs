@@ -58,7 +58,7 @@ fn layers_import_only_what_they_may() {
         };
         for (number, line) in text.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with("//")) {
             for piece in line.split("crate::").skip(1) {
-                let target: String = piece.chars().take_while(|c| c.is_ascii_lowercase()).collect();
+                let target: String = piece.chars().take_while(char::is_ascii_lowercase).collect();
                 let known = layers.contains(&target) && target != layer;
                 if known && !allowed.contains(&target) && !allowed.contains("everything") {
                     faults.push(format!("{}:{}: {layer} may not import {target}", path.display(), number + 1));

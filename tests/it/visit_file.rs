@@ -84,7 +84,7 @@ fn a_close_out_that_is_left_keeps_a_draft_and_records_nothing() {
     let desk = Desk::with_demo_fleet();
     let draft = desk.path("fleet.db.R-001.draft.toml");
     let mut seat = Seat::at(&desk, &["closeout", "R-001", "--by", "osei"]);
-    seat.goes_through(&[("who did the work (number or code) [osei]", "quit"), ("what was answered is kept in", "")]);
+    seat.goes_through(&[("who did the work (number or code) [osei]", "quit"), ("what was answered is kept in", LOOK)]);
     assert_eq!(seat.ends(), Some(1), "{}", seat.seen);
     assert!(draft.exists());
 

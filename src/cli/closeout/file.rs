@@ -5,9 +5,10 @@
 
 use super::answers::{Answers, CheckAnswer, EventAnswer, TestAnswers};
 use super::visit::Replacement;
-use crate::cli::complaint::{Complaint, Status};
+use crate::cli::complaint::Complaint;
 use crate::cli::settings_error::{Problem, locate};
 use crate::model::{CheckResult, Dated, Day, EventKind, PartCode, PartKind, RuleId, Text, UnitCode, nearest};
+use crate::show::legible::counted;
 use std::fmt::Display;
 use std::io::Read;
 use std::ops::Range;
@@ -117,11 +118,10 @@ pub fn read(path: &Path, text: &str, whole: bool) -> Result<VisitFile, Complaint
     };
     let mut problems = problems;
     problems.sort_by_key(|problem| problem.span.start);
-    Err(Complaint {
-        status: Status::Refused,
-        what: problems.into_iter().map(|problem| locate(path, text, problem).to_string()).collect(),
-        hint: "pigtail closeout --template UNIT shows a whole visit file; nothing was recorded".to_owned(),
-    })
+    let faults = counted(problems.len(), "fault", "faults");
+    let places = problems.into_iter().map(|problem| locate(path, text, problem).to_string()).collect();
+    let what = format!("nothing was recorded: {faults} found in visit file `{}`", path.display());
+    Err(Complaint { places, ..Complaint::refused(what, "pigtail closeout --template UNIT shows a whole visit file") })
 }
 
 struct Reader {
@@ -144,9 +144,9 @@ impl Reader {
         let note = self.parsed(root, "note").unwrap_or_default();
         let test = find(root, "test").and_then(|value| self.table(value, "[test]"));
         let test = test.map(|test| self.test(test)).unwrap_or_default();
-        let marks = self.each(root, "mark", |reader, table, span| reader.mark(table, span));
-        let replacements = self.each(root, "replace", |reader, table, span| reader.replacement(table, span));
-        let checks = self.each(root, "check", |reader, table, span| reader.check(table, span));
+        let marks = self.each(root, "mark", Reader::mark);
+        let replacements = self.each(root, "replace", Reader::replacement);
+        let checks = self.each(root, "check", Reader::check);
         let events = self.each(root, "event", |reader, table, _| {
             reader.known_only(table, "a key of [[event]]", &EVENT_KEYS);
             let event: EventKind = reader.parsed(table, "event")?;

@@ -38,7 +38,7 @@ pub struct CloseoutArgs {
     /// Part replaced by a new one, PART=kind:hose,made:2026-01,serial:X (also spec, position, replace_by, code)
     #[arg(long, value_name = "PART=FIELDS")]
     replace: Vec<ReplaceOption>,
-    /// Something looked at under a rule, RULE=pass or RULE=fail:note; for one part RULE@PART=pass
+    /// Something looked at under a rule, RULE=pass or RULE=fail:note; RULE@PART=… where it was one of several parts
     #[arg(long, value_name = "RULE=RESULT")]
     check: Vec<CheckOption>,
     /// Something that happened: out-of-gas, system-opened, collision, fire …
@@ -242,7 +242,7 @@ pub struct CheckOption {
 impl FromStr for CheckOption {
     type Err = OptionError;
     fn from_str(text: &str) -> Result<Self, OptionError> {
-        let form = OptionError::Form { form: "RULE=pass, RULE=fail:note or RULE@PART=pass" };
+        let form = OptionError::Form { form: "RULE=pass or RULE=fail:note" };
         let (rule, result) = text.split_once('=').ok_or(form)?;
         let (rule, part) = rule.split_once('@').map_or((rule, None), |(rule, part)| (rule, Some(part)));
         let (result, note) = result.split_once(':').unwrap_or((result, ""));

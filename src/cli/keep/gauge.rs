@@ -87,7 +87,7 @@ pub fn run(command: &GaugeCommand, session: &Session, console: &mut Console<'_>)
                 reading: reading.clone(),
                 reference: reference.clone(),
             };
-            check_gauge(session, &mut book, &found, check, console)
+            check_gauge(session, &mut book, &found, &check, console)
         }
         GaugeCommand::List => list(&book.gauges()?, &book, session, console),
         GaugeCommand::Show { gauge } => show(&book, &known(&book, gauge)?, session, console),
@@ -100,7 +100,7 @@ fn check_gauge(
     session: &Session,
     book: &mut Book,
     gauge: &Gauge,
-    check: GaugeCheck,
+    check: &GaugeCheck,
     console: &mut Console<'_>,
 ) -> Answer {
     let recorded = session.record(book, check.by.as_ref(), [Change::GaugeCheck(check.clone()).into()])?;
@@ -113,7 +113,7 @@ fn check_gauge(
         "gauge {} does not agree with the water column: {} against {}; take it out of use until it does",
         gauge.gauge, check.reading, check.reference
     )?;
-    for test in doubtful(book, gauge, &check)? {
+    for test in doubtful(book, gauge, check)? {
         writeln!(
             console.out,
             "unit {}: gas test of {} rested on it; test again before the unit goes out",
