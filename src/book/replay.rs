@@ -11,7 +11,7 @@ use crate::journal::{Change, Entry, Hash, Instant};
 use crate::model::Day;
 use crate::rules::RuleBook;
 use rusqlite::{Connection, OptionalExtension, Result, Row};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -132,7 +132,14 @@ pub(super) fn may_void(
             continue;
         }
         let nearest_given = Cell::new(u32::MAX / 2);
-        let gate = Gate { conn: &trial.conn, path, rules, today, nearest_given: &nearest_given };
+        let gate = Gate {
+            conn: &trial.conn,
+            path,
+            rules,
+            today,
+            nearest_given: &nearest_given,
+            last_unit: &RefCell::new(None),
+        };
         match gate.admit(&change) {
             Ok(_) => apply::apply(&trial.conn, entry.seq, &change).map_err(explain)?,
             Err(Obstacle::Refusal(refusal)) if entry.seq > seq => dependents.push((entry.seq, refusal)),

@@ -48,6 +48,7 @@ pub(super) fn touched(conn: &Connection, rules: &RuleBook, mut touched: Touched)
         }
     }
     let packs = packs_in_use(conn)?;
+    let some = Happenings::of(conn)?;
     for unit in &touched.units {
         forget(conn, "unit", unit.as_str())?;
         let mut statement = conn.prepare_cached(&format!("{UNIT} WHERE u.unit = ?"))?;
@@ -58,7 +59,7 @@ pub(super) fn touched(conn: &Connection, rules: &RuleBook, mut touched: Touched)
         forget(conn, "part", part.as_str())?;
         let mut statement = conn.prepare_cached(&format!("{PART} WHERE p.part = ?"))?;
         let found = statement.query_row([part.as_str()], part_row).optional()?;
-        found.map_or(Ok(()), |part| settle_part(conn, rules, &packs, &part))?;
+        found.map_or(Ok(()), |part| settle_part(conn, rules, &packs, some, &part))?;
     }
     for gauge in &touched.gauges {
         forget(conn, "gauge", gauge.as_str())?;
@@ -71,9 +72,25 @@ pub(super) fn touched(conn: &Connection, rules: &RuleBook, mut touched: Touched)
     Ok(())
 }
 
+/// Which tables of happenings hold anything; those that do not are not asked for every single part.
+#[derive(Debug, Clone, Copy)]
+struct Happenings {
+    marks: bool,
+    checks: bool,
+    events: bool,
+}
+
+impl Happenings {
+    fn of(conn: &Connection) -> Result<Self> {
+        let any = |table: &str| conn.query_row(&format!("SELECT EXISTS (SELECT 1 FROM {table})"), [], |row| row.get(0));
+        Ok(Self { marks: any("marks")?, checks: any("checks")?, events: any("events")? })
+    }
+}
+
 /// Recomputes every due row under `rules` and notes under which rules that was.
 pub(super) fn everything(conn: &Connection, rules: &RuleBook) -> Result<()> {
     let packs = packs_in_use(conn)?;
+    let some = Happenings::of(conn)?;
     // The index is built once at the end: sorted, instead of row by row at random.
     conn.execute_batch("DELETE FROM due; DROP INDEX due_in_order;")?;
     {
@@ -85,7 +102,7 @@ pub(super) fn everything(conn: &Connection, rules: &RuleBook) -> Result<()> {
         let mut statement = conn.prepare(&format!("{PART} ORDER BY p.part"))?;
         let mut rows = statement.query([])?;
         while let Some(row) = rows.next()? {
-            settle_part(conn, rules, &packs, &part_row(row)?)?;
+            settle_part(conn, rules, &packs, some, &part_row(row)?)?;
         }
         for gauge in codes::<GaugeCode>(conn, "SELECT gauge FROM gauges ORDER BY gauge")? {
             settle_gauge(conn, rules, &packs, &gauge)?;
@@ -209,14 +226,26 @@ fn part_row(row: &Row<'_>) -> Result<PartFacts> {
     })
 }
 
-fn settle_part(conn: &Connection, rules: &RuleBook, packs: &[PackId], part: &PartFacts) -> Result<()> {
+fn settle_part(
+    conn: &Connection,
+    rules: &RuleBook,
+    packs: &[PackId],
+    some: Happenings,
+    part: &PartFacts,
+) -> Result<()> {
     if part.gone {
         return Ok(());
     }
-    let marks = if part.kind.takes_marks() { marks(conn, &part.part)? } else { Vec::new() };
-    let outcomes =
-        checks(conn, "SELECT rule, on_day, seq, result = 'pass' FROM checks WHERE part = ?", part.part.as_str())?;
-    let events = part.unit.as_ref().map_or(Ok(Vec::new()), |unit| events(conn, unit))?;
+    let marks = if some.marks && part.kind.takes_marks() { marks(conn, &part.part)? } else { Vec::new() };
+    let outcomes = if some.checks {
+        checks(conn, "SELECT rule, on_day, seq, result = 'pass' FROM checks WHERE part = ?", part.part.as_str())?
+    } else {
+        Vec::new()
+    };
+    let events = match part.unit.as_ref().filter(|_| some.events) {
+        Some(unit) => events(conn, unit)?,
+        None => Vec::new(),
+    };
     let subject = Subject {
         depot: part.depot.as_ref(),
         unit: part.unit.as_ref(),

@@ -100,9 +100,7 @@ pub fn undelivered(book: &Book, to: &Email, week: Week) -> Result<Vec<Undelivere
         .filter(|parcel| parcel.is_given_up() && parcel.to != *to)
         .filter(|parcel| parcel.week <= week && last.is_none_or(|last| parcel.week >= last))
         .filter_map(|parcel| match parcel.progress {
-            Progress::Failed { reason, .. } => {
-                Some(Undelivered { to: parcel.to, week: parcel.week, reason })
-            }
+            Progress::Failed { reason, .. } => Some(Undelivered { to: parcel.to, week: parcel.week, reason }),
             _ => None,
         })
         .collect())
