@@ -13,4 +13,7 @@ pub mod due_table;
 pub mod legible;
 pub mod reasons;
 pub mod rules;
+pub mod sheet;
+pub mod sheet_page;
+pub mod sheet_text;
 pub mod table;

@@ -8,6 +8,8 @@
 mod calc;
 mod calc_judge;
 mod calculator;
+mod closeout_forms;
+mod closeout_interactive;
 mod commands;
 mod cylinder_cases;
 mod digest_content;
@@ -32,7 +34,9 @@ mod rules_broken;
 mod rules_house;
 mod schedule;
 mod settings;
+mod sheet;
 mod smtp;
 mod smtp_sink;
 mod stamp_cases;
 mod tidy;
+mod visit_file;
