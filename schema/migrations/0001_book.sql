@@ -45,8 +45,8 @@ CREATE TABLE units (
     vin TEXT,
     plate TEXT NOT NULL,
     model_year INTEGER,
-    in_service_on TEXT CHECK (in_service_on IS date(in_service_on)),
-    retired_on TEXT CHECK (retired_on IS date(retired_on)),
+    in_service_on TEXT CHECK (length(in_service_on) = 10),
+    retired_on TEXT CHECK (length(retired_on) = 10),
     note TEXT NOT NULL,
     seq INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
@@ -70,10 +70,10 @@ CREATE TABLE parts (
     spec TEXT NOT NULL,
     serial TEXT NOT NULL,
     made TEXT,
-    fitted_on TEXT CHECK (fitted_on IS date(fitted_on)),
+    fitted_on TEXT CHECK (length(fitted_on) = 10),
     replace_by TEXT,
     note TEXT NOT NULL,
-    scrapped_on TEXT CHECK (scrapped_on IS date(scrapped_on)),
+    scrapped_on TEXT CHECK (length(scrapped_on) = 10),
     scrapped_because TEXT,
     seq INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
@@ -94,7 +94,7 @@ CREATE TABLE people (
     email TEXT,
     skills TEXT NOT NULL,
     rin TEXT,
-    credential_until TEXT CHECK (credential_until IS date(credential_until)),
+    credential_until TEXT CHECK (length(credential_until) = 10),
     seq INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
 
@@ -109,7 +109,7 @@ CREATE TABLE gauges (
 CREATE TABLE gauge_checks (
     seq INTEGER PRIMARY KEY,
     gauge TEXT NOT NULL REFERENCES gauges,
-    on_day TEXT NOT NULL CHECK (on_day IS date(on_day)),
+    on_day TEXT NOT NULL CHECK (length(on_day) = 10),
     by_person TEXT REFERENCES people,
     reading TEXT NOT NULL,
     reference TEXT NOT NULL
@@ -119,7 +119,7 @@ CREATE INDEX gauge_checks_by_gauge ON gauge_checks (gauge, on_day);
 CREATE TABLE gas_tests (
     seq INTEGER PRIMARY KEY,
     unit TEXT NOT NULL REFERENCES units,
-    on_day TEXT NOT NULL CHECK (on_day IS date(on_day)),
+    on_day TEXT NOT NULL CHECK (length(on_day) = 10),
     by_person TEXT REFERENCES people,
     gauge TEXT REFERENCES gauges,
     tap TEXT NOT NULL,
@@ -146,19 +146,19 @@ CREATE TABLE checks (
     seq INTEGER PRIMARY KEY,
     unit TEXT NOT NULL REFERENCES units,
     part TEXT REFERENCES parts,
-    on_day TEXT NOT NULL CHECK (on_day IS date(on_day)),
+    on_day TEXT NOT NULL CHECK (length(on_day) = 10),
     by_person TEXT REFERENCES people,
     rule TEXT NOT NULL,
     result TEXT NOT NULL CHECK (result IN ('pass', 'fail')),
     note TEXT NOT NULL
 ) STRICT;
 CREATE INDEX checks_by_unit ON checks (unit);
-CREATE INDEX checks_by_part ON checks (part) WHERE part IS NOT NULL;
+CREATE INDEX checks_by_part ON checks (part);
 
 CREATE TABLE events (
     seq INTEGER PRIMARY KEY,
     unit TEXT NOT NULL REFERENCES units,
-    on_day TEXT NOT NULL CHECK (on_day IS date(on_day)),
+    on_day TEXT NOT NULL CHECK (length(on_day) = 10),
     event TEXT NOT NULL,
     note TEXT NOT NULL
 ) STRICT;
@@ -167,9 +167,9 @@ CREATE INDEX events_by_unit ON events (unit);
 CREATE TABLE holds (
     seq INTEGER PRIMARY KEY,
     unit TEXT NOT NULL REFERENCES units,
-    placed_on TEXT NOT NULL CHECK (placed_on IS date(placed_on)),
+    placed_on TEXT NOT NULL CHECK (length(placed_on) = 10),
     reason TEXT NOT NULL,
-    lifted_on TEXT CHECK (lifted_on IS date(lifted_on)),
+    lifted_on TEXT CHECK (length(lifted_on) = 10),
     lifted_because TEXT NOT NULL
 ) STRICT;
 CREATE INDEX holds_by_unit ON holds (unit);
@@ -177,8 +177,8 @@ CREATE INDEX holds_by_unit ON holds (unit);
 CREATE TABLE bookings (
     booking TEXT PRIMARY KEY,
     unit TEXT NOT NULL REFERENCES units,
-    out_on TEXT NOT NULL CHECK (out_on IS date(out_on)),
-    back_on TEXT NOT NULL CHECK (back_on IS date(back_on)),
+    out_on TEXT NOT NULL CHECK (length(out_on) = 10),
+    back_on TEXT NOT NULL CHECK (length(back_on) = 10),
     seq INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX bookings_by_unit ON bookings (unit, back_on);
@@ -195,7 +195,7 @@ CREATE TABLE calendar (
 CREATE TABLE visits (
     seq INTEGER PRIMARY KEY,
     unit TEXT NOT NULL REFERENCES units,
-    on_day TEXT NOT NULL CHECK (on_day IS date(on_day)),
+    on_day TEXT NOT NULL CHECK (length(on_day) = 10),
     by_person TEXT NOT NULL REFERENCES people,
     note TEXT NOT NULL
 ) STRICT;
@@ -218,8 +218,8 @@ CREATE TABLE due (
     kind TEXT NOT NULL,
     position TEXT NOT NULL,
     what TEXT NOT NULL,
-    due_on TEXT CHECK (due_on IS date(due_on)),
-    notice_from TEXT CHECK (notice_from IS date(notice_from)),
+    due_on TEXT CHECK (length(due_on) = 10),
+    notice_from TEXT CHECK (length(notice_from) = 10),
     authority TEXT NOT NULL,
     cite TEXT NOT NULL,
     late TEXT NOT NULL,

@@ -72,7 +72,7 @@ pub fn examine(path: &Path, now: DateTime<Utc>, progress: &mut dyn FnMut(u64)) -
         findings.extend(faults.into_iter().map(|fault| Finding::new("tables", Grade::Fault, fault.what)));
         findings.push(clock(&conn, now).map_err(explain)?);
     }
-    findings.push(leftovers(path)?);
+    findings.extend(leftovers(path)?);
     findings.push(sending(path));
     Ok(findings)
 }
@@ -134,25 +134,35 @@ fn clock(conn: &Connection, now: DateTime<Utc>) -> rusqlite::Result<Finding> {
     })
 }
 
-fn leftovers(path: &Path) -> Result<Finding, BookError> {
+fn leftovers(path: &Path) -> Result<Vec<Finding>, BookError> {
     let folder = folder_of(path);
-    let mut names = Vec::new();
+    let own = path.file_name().map(|own| own.to_string_lossy().into_owned()).unwrap_or_default();
+    let (mut visits, mut parts) = (Vec::new(), Vec::new());
     for entry in std::fs::read_dir(folder).map_err(|source| outside(folder, source))? {
         let name = entry.map_err(|source| outside(folder, source))?.file_name().to_string_lossy().into_owned();
-        let own = path.file_name().map(|own| own.to_string_lossy().into_owned()).unwrap_or_default();
-        let draft = name.starts_with(&own) && name.contains(".draft");
-        if draft || (name.starts_with(HIDDEN) && name.ends_with(".part")) {
-            names.push(name);
+        if name.starts_with(&own) && name.ends_with(".draft.toml") {
+            visits.push(name);
+        } else if name.starts_with(HIDDEN) && name.ends_with(".part") {
+            parts.push(name);
         }
     }
-    names.sort();
-    Ok(match names.as_slice() {
-        [] => Finding::new("leftovers", Grade::Sound, "no drafts of a broken run beside the file"),
-        names => {
-            let says = format!("drafts beside the file, to be removed if no pigtail is running: {}", names.join(", "));
-            Finding::new("leftovers", Grade::Note, says)
-        }
-    })
+    let mut findings = Vec::new();
+    for (check, mut names, none, some) in [
+        ("visits", visits, "no close-out is left half-way", "close-outs left half-way, to be gone on with or deleted"),
+        (
+            "leftovers",
+            parts,
+            "no broken run left anything",
+            "left by broken runs, to be deleted if no pigtail is running",
+        ),
+    ] {
+        names.sort();
+        findings.push(match names.as_slice() {
+            [] => Finding::new(check, Grade::Sound, none),
+            names => Finding::new(check, Grade::Note, format!("{some}: {}", names.join(", "))),
+        });
+    }
+    Ok(findings)
 }
 
 fn sending(path: &Path) -> Finding {

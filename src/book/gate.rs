@@ -11,7 +11,7 @@ use crate::model::{
 };
 use crate::rules::{ItemKind, RuleBook};
 use rusqlite::{Connection, OptionalExtension, Row};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::path::Path;
 
 /// What becomes of a fact.
@@ -48,9 +48,12 @@ pub(super) struct Gate<'a> {
     pub rules: &'a RuleBook,
     pub today: Day,
     pub nearest_given: &'a Cell<u32>,
+    /// The unit looked at last: parts come unit by unit.
+    pub last_unit: &'a RefCell<Option<(UnitCode, UnitStanding)>>,
 }
 
 /// A unit as far as the gate needs it.
+#[derive(Debug, Clone, Copy)]
 pub(super) struct UnitStanding {
     pub pack: PackId,
     pub retired_on: Option<Day>,
@@ -67,13 +70,19 @@ pub(super) struct PartStanding {
 
 impl Gate<'_> {
     pub(super) fn unit_standing(&self, unit: &UnitCode) -> Admitted<UnitStanding> {
+        if let Some((_, standing)) = self.last_unit.borrow().as_ref().filter(|(known, _)| known == unit) {
+            return Ok(*standing);
+        }
         let mut statement =
             self.prepare("SELECT d.rules, u.retired_on FROM units u JOIN depots d USING (depot) WHERE u.unit = ?")?;
         let found = statement.query_row([unit.as_str()], |row| {
             Ok(UnitStanding { pack: parsed(row, 0)?, retired_on: parsed_if_any(row, 1)? })
         });
         match self.done(found.optional())? {
-            Some(standing) => Ok(standing),
+            Some(standing) => {
+                self.last_unit.replace(Some((unit.clone(), standing)));
+                Ok(standing)
+            }
             None => Err(self.unknown("unit", unit.as_str(), "SELECT unit FROM units")),
         }
     }

@@ -4,17 +4,17 @@
 
 use super::error::{BookError, RecordError};
 use super::file::{explained, house_rules};
-use super::gate::{Admission, Gate, Obstacle};
+use super::gate::{Admission, Gate, Obstacle, UnitStanding};
 use super::refusal::{Refusal, Refused};
 use super::settle::{self, Touched};
 use super::{Book, apply, judge, replay, void};
 use crate::journal::{Author, Change, Entry, Fact, Hash, Instant};
 use crate::model::{
-    Check, Day, Event, EventKind, GasTest, Gauge, GaugeCheck, Mark, PackId, Part, PartKind, Unit, Verdict,
+    Check, Day, Event, EventKind, GasTest, Gauge, GaugeCheck, Mark, PackId, Part, PartKind, Unit, UnitCode, Verdict,
 };
 use crate::rules::{RuleBook, parse_house};
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 
 /// Who records, when, and what day it is there.
 #[derive(Debug, Clone)]
@@ -40,6 +40,9 @@ pub struct Recorded {
 
 /// Entries handed back to the caller; an import has no use for more.
 const MOST_RETURNED: usize = 1000;
+
+/// Pages kept in memory while writing, KiB (negative as SQLite wants it). Memory is only taken as it is filled.
+const WRITING_CACHE_KIB: i32 = -262_144;
 
 /// Facts between two calls of the progress report.
 const STRIDE: usize = 4096;
@@ -98,6 +101,8 @@ impl Book {
         // Another process may have adopted house rules since this file was opened.
         let rules = house_rules(&tx, &path)?;
         let head = head(&tx).map_err(explain)?;
+        // A large transaction keeps its pages at hand instead of writing them out and reading them back.
+        tx.pragma_update(None, "cache_size", WRITING_CACHE_KIB).map_err(explain)?;
         let mut writer = Writer {
             tx: &tx,
             path: &path,
@@ -109,6 +114,7 @@ impl Book {
             recorded: Recorded::default(),
             refused: Vec::new(),
             nearest_given: Cell::new(0),
+            last_unit: RefCell::new(None),
         };
         for (index, fact) in facts.into_iter().enumerate() {
             writer.fact(index, fact)?;
@@ -167,6 +173,7 @@ struct Writer<'a> {
     recorded: Recorded,
     refused: Vec<Refused>,
     nearest_given: Cell<u32>,
+    last_unit: RefCell<Option<(UnitCode, UnitStanding)>>,
 }
 
 impl Writer<'_> {
@@ -228,6 +235,9 @@ impl Writer<'_> {
             return Ok(());
         }
         self.special(&change)?;
+        if !matches!(change, Change::Part(_) | Change::Mark(_)) {
+            self.last_unit.replace(None);
+        }
         self.note_touched(&change);
         let seq = self.append(&change)?;
         if matches!(change, Change::Void { .. }) {
@@ -316,7 +326,7 @@ impl Writer<'_> {
             | Change::PartFitted { part, .. }
             | Change::PartPulled { part, .. }
             | Change::PartScrapped { part, .. } => {
-                touched.parts.insert(part.clone());
+                touched.part(part);
             }
             Change::Person(person) => {
                 touched.people.insert(person.person.clone());
@@ -358,6 +368,7 @@ impl Writer<'_> {
             rules: &self.rules,
             today: self.recording.today,
             nearest_given: &self.nearest_given,
+            last_unit: &self.last_unit,
         }
     }
 

@@ -109,6 +109,21 @@ pub(super) fn project(from: &Connection, to: &Connection, last: Option<u64>, at:
     Ok(())
 }
 
+/// Copies the first `last` entries as they are.
+fn copy_entries(from: &Connection, to: &Connection, last: u64) -> Result<()> {
+    let tx = to.unchecked_transaction()?;
+    {
+        let mut insert = tx.prepare("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?)")?;
+        let mut statement = from.prepare(&format!("{ENTRY} WHERE seq <= ? ORDER BY seq"))?;
+        let mut rows = statement.query([last.cast_signed()])?;
+        while let Some(row) = rows.next()? {
+            let cells = (0..6).map(|at| row.get(at)).collect::<Result<Vec<rusqlite::types::Value>>>()?;
+            insert.execute(rusqlite::params_from_iter(cells))?;
+        }
+    }
+    tx.commit()
+}
+
 /// A book as it stood on an earlier day.
 pub struct Known {
     /// What had been recorded by then, no more.
@@ -146,6 +161,7 @@ impl Book {
             .map_err(explain)?;
         let fresh = Self::in_memory()?;
         let book = fresh.filled_from(&tx, Some(last), &Cell::new(0), |source| self.explained(source))?;
+        copy_entries(&tx, &book.conn, last).map_err(explain)?;
         Ok(Known { book, last, out_of_step })
     }
 

@@ -10,7 +10,7 @@ use crate::model::{
     UnitCode,
 };
 use crate::rules::{ItemKind, RuleBook, gauge_spec};
-use rusqlite::{Connection, OptionalExtension, Result, Row, params};
+use rusqlite::{CachedStatement, Connection, OptionalExtension, Result, Row, params};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Things whose facts changed in a transaction.
@@ -20,8 +20,24 @@ pub(super) struct Touched {
     pub parts: BTreeSet<PartCode>,
     pub gauges: BTreeSet<GaugeCode>,
     pub people: BTreeSet<PersonCode>,
-    /// Rules or the set of packs in use changed.
+    /// Rules or the set of packs in use changed, or so much was touched that single things need not be told apart.
     pub everything: bool,
+}
+
+/// More parts than this are not told apart while a transaction runs; whether all rows are recomputed is then settled.
+const MOST_TOLD_APART: usize = 50_000;
+
+impl Touched {
+    /// A part's facts changed.
+    pub(super) fn part(&mut self, part: &PartCode) {
+        if self.everything {
+            return;
+        }
+        self.parts.insert(part.clone());
+        if self.parts.len() > MOST_TOLD_APART {
+            *self = Self { everything: true, ..Self::default() };
+        }
+    }
 }
 
 /// Above this share of all things it is cheaper to recompute every row in one pass.
@@ -48,6 +64,7 @@ pub(super) fn touched(conn: &Connection, rules: &RuleBook, mut touched: Touched)
         }
     }
     let packs = packs_in_use(conn)?;
+    let some = Happenings::of(conn)?;
     for unit in &touched.units {
         forget(conn, "unit", unit.as_str())?;
         let mut statement = conn.prepare_cached(&format!("{UNIT} WHERE u.unit = ?"))?;
@@ -58,7 +75,7 @@ pub(super) fn touched(conn: &Connection, rules: &RuleBook, mut touched: Touched)
         forget(conn, "part", part.as_str())?;
         let mut statement = conn.prepare_cached(&format!("{PART} WHERE p.part = ?"))?;
         let found = statement.query_row([part.as_str()], part_row).optional()?;
-        found.map_or(Ok(()), |part| settle_part(conn, rules, &packs, &part))?;
+        found.map_or(Ok(()), |part| settle_part(conn, rules, &packs, some, &part))?;
     }
     for gauge in &touched.gauges {
         forget(conn, "gauge", gauge.as_str())?;
@@ -71,9 +88,25 @@ pub(super) fn touched(conn: &Connection, rules: &RuleBook, mut touched: Touched)
     Ok(())
 }
 
+/// Which tables of happenings hold anything; those that do not are not asked for every single part.
+#[derive(Debug, Clone, Copy)]
+struct Happenings {
+    marks: bool,
+    checks: bool,
+    events: bool,
+}
+
+impl Happenings {
+    fn of(conn: &Connection) -> Result<Self> {
+        let any = |table: &str| conn.query_row(&format!("SELECT EXISTS (SELECT 1 FROM {table})"), [], |row| row.get(0));
+        Ok(Self { marks: any("marks")?, checks: any("checks")?, events: any("events")? })
+    }
+}
+
 /// Recomputes every due row under `rules` and notes under which rules that was.
 pub(super) fn everything(conn: &Connection, rules: &RuleBook) -> Result<()> {
     let packs = packs_in_use(conn)?;
+    let some = Happenings::of(conn)?;
     // The index is built once at the end: sorted, instead of row by row at random.
     conn.execute_batch("DELETE FROM due; DROP INDEX due_in_order;")?;
     {
@@ -85,7 +118,7 @@ pub(super) fn everything(conn: &Connection, rules: &RuleBook) -> Result<()> {
         let mut statement = conn.prepare(&format!("{PART} ORDER BY p.part"))?;
         let mut rows = statement.query([])?;
         while let Some(row) = rows.next()? {
-            settle_part(conn, rules, &packs, &part_row(row)?)?;
+            settle_part(conn, rules, &packs, some, &part_row(row)?)?;
         }
         for gauge in codes::<GaugeCode>(conn, "SELECT gauge FROM gauges ORDER BY gauge")? {
             settle_gauge(conn, rules, &packs, &gauge)?;
@@ -209,14 +242,26 @@ fn part_row(row: &Row<'_>) -> Result<PartFacts> {
     })
 }
 
-fn settle_part(conn: &Connection, rules: &RuleBook, packs: &[PackId], part: &PartFacts) -> Result<()> {
+fn settle_part(
+    conn: &Connection,
+    rules: &RuleBook,
+    packs: &[PackId],
+    some: Happenings,
+    part: &PartFacts,
+) -> Result<()> {
     if part.gone {
         return Ok(());
     }
-    let marks = if part.kind.takes_marks() { marks(conn, &part.part)? } else { Vec::new() };
-    let outcomes =
-        checks(conn, "SELECT rule, on_day, seq, result = 'pass' FROM checks WHERE part = ?", part.part.as_str())?;
-    let events = part.unit.as_ref().map_or(Ok(Vec::new()), |unit| events(conn, unit))?;
+    let marks = if some.marks && part.kind.takes_marks() { marks(conn, &part.part)? } else { Vec::new() };
+    let outcomes = if some.checks {
+        checks(conn, "SELECT rule, on_day, seq, result = 'pass' FROM checks WHERE part = ?", part.part.as_str())?
+    } else {
+        Vec::new()
+    };
+    let events = match part.unit.as_ref().filter(|_| some.events) {
+        Some(unit) => events(conn, unit)?,
+        None => Vec::new(),
+    };
     let subject = Subject {
         depot: part.depot.as_ref(),
         unit: part.unit.as_ref(),
@@ -369,11 +414,12 @@ fn keep(
     code: &str,
 ) -> Result<()> {
     let key = format!("{class}:{code}");
+    let mut insert = conn.prepare_cached(KEEP)?;
     if let [pack] = packs {
         let mut written = Ok(());
         assess(rules.pack(*pack), subject, |item| {
             if written.is_ok() {
-                written = write(conn, &key, &item);
+                written = write(&mut insert, &key, &item);
             }
         });
         return written;
@@ -387,11 +433,13 @@ fn keep(
             }
         });
     }
-    earliest.values().try_for_each(|item| write(conn, &key, item))
+    earliest.values().try_for_each(|item| write(&mut insert, &key, item))
 }
 
-fn write(conn: &Connection, subject: &str, item: &Item) -> Result<()> {
-    conn.prepare_cached("INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")?.execute(params![
+const KEEP: &str = "INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+
+fn write(keep: &mut CachedStatement<'_>, subject: &str, item: &Item) -> Result<()> {
+    keep.execute(params![
         subject,
         item.rule.as_str(),
         item.depot.as_ref().map(DepotCode::as_str),

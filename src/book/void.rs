@@ -13,7 +13,7 @@ use crate::journal::Change;
 use crate::model::Day;
 use crate::rules::RuleBook;
 use rusqlite::{Connection, OptionalExtension};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -88,7 +88,15 @@ impl Trial<'_> {
 
     fn objection(&self, conn: &Connection, rules: &RuleBook, change: &Change) -> Result<Option<String>, Obstacle> {
         let nearest_given = Cell::new(u32::MAX / 2);
-        let gate = Gate { conn, path: self.path, rules, today: self.today, nearest_given: &nearest_given };
+        let last_unit = RefCell::new(None);
+        let gate = Gate {
+            conn,
+            path: self.path,
+            rules,
+            today: self.today,
+            nearest_given: &nearest_given,
+            last_unit: &last_unit,
+        };
         match gate.admit(change) {
             Ok(_) => {}
             Err(Obstacle::Refusal(refusal)) => return Ok(Some(refusal.to_string())),

@@ -33,6 +33,7 @@ pub mod session;
 pub mod settings;
 pub mod settings_error;
 mod settings_reader;
+pub mod sheet;
 pub mod watch;
 pub mod why;
 
@@ -99,6 +100,7 @@ enum Command {
     Why(why::WhyArgs),
     Ready(ready::ReadyArgs),
     Closeout(Box<closeout::CloseoutArgs>),
+    Sheet(sheet::SheetArgs),
     #[command(subcommand)]
     Digest(digest::DigestCommand),
     Watch(watch::WatchArgs),
@@ -203,6 +205,7 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Why(args) => why::run(args, session, console),
         Command::Ready(args) => ready::run(args, session, console),
         Command::Closeout(args) => closeout::run(args, session, console),
+        Command::Sheet(args) => sheet::run(args, session, console),
         Command::Digest(command) => digest::run(command, session, console),
         Command::Watch(args) => watch::run(args, session, console),
         Command::Calendar(args) => calendar::run(args, session, console),

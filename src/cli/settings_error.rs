@@ -98,7 +98,7 @@ impl From<SettingsError> for Complaint {
     }
 }
 
-fn locate(path: &Path, shown: &str, problem: Problem) -> Located {
+pub(super) fn locate(path: &Path, shown: &str, problem: Problem) -> Located {
     let Problem { span, message } = problem;
     let start = floor(shown, span.start);
     // A caret under one line reads better than one over a whole table.

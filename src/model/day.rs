@@ -99,7 +99,20 @@ impl Day {
 
 impl fmt::Display for Day {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(&format!("{:04}-{:02}-{:02}", self.0.year(), self.0.month(), self.0.day()))
+        let mut text = *b"0000-00-00";
+        digits_into(&mut text[..4], self.0.year().unsigned_abs());
+        digits_into(&mut text[5..7], self.0.month());
+        digits_into(&mut text[8..], self.0.day());
+        f.pad(std::str::from_utf8(&text).unwrap_or_default())
+    }
+}
+
+/// Writes a number right-aligned into a field of zeros. Dates are written millions of times in an import, and the
+/// formatting machinery costs more than all the rest of it.
+fn digits_into(field: &mut [u8], mut number: u32) {
+    for place in field.iter_mut().rev() {
+        *place = b'0' + u8::try_from(number % 10).unwrap_or(0);
+        number /= 10;
     }
 }
 
@@ -204,7 +217,10 @@ impl Month {
 
 impl fmt::Display for Month {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(&format!("{:04}-{:02}", self.year(), self.month()))
+        let mut text = *b"0000-00";
+        digits_into(&mut text[..4], self.year().unsigned_abs());
+        digits_into(&mut text[5..], self.month());
+        f.pad(std::str::from_utf8(&text).unwrap_or_default())
     }
 }
 

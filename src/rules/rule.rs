@@ -2,7 +2,7 @@
 //!
 //! Owns: the vocabulary of rules. Refuses: dates, which `due` computes.
 
-use super::spec::SpecPattern;
+use super::spec::{CanonicalSpec, SpecPattern};
 use crate::model::{EventKind, GaugeKind, Method, PartKind, RuleId, Service, Skill, Span};
 use crate::named;
 use std::collections::BTreeMap;
@@ -282,8 +282,13 @@ impl Rule {
     /// The case for a specification: the first whose pattern matches, else the one without patterns.
     #[must_use]
     pub fn case_for(&self, spec: &str) -> Option<&Case> {
-        let named = self.cases.iter().find(|case| case.specs.iter().any(|pattern| pattern.matches(spec)));
-        named.or_else(|| self.cases.iter().find(|case| case.specs.is_empty()))
+        let unnamed = self.cases.iter().find(|case| case.specs.is_empty());
+        if self.cases.iter().all(|case| case.specs.is_empty()) {
+            return unnamed;
+        }
+        let spec = CanonicalSpec::of(spec);
+        let named = self.cases.iter().find(|case| case.specs.iter().any(|pattern| pattern.matches(&spec)));
+        named.or(unnamed)
     }
 
     /// True where every case names its specifications, so that an unknown one has no period.

@@ -15,10 +15,8 @@ pub struct SpecPattern {
 
 impl SpecPattern {
     /// True if `spec` is of the named specification. A stamp without its authority (`4BA240`) is read as DOT's.
-    #[must_use]
-    pub fn matches(&self, spec: &str) -> bool {
-        let canonical = canonical(spec);
-        self.covers(&canonical) || (canonical.starts_with(['3', '4']) && self.covers(&format!("DOT-{canonical}")))
+    pub(super) fn matches(&self, spec: &CanonicalSpec) -> bool {
+        self.covers(&spec.written) || spec.with_authority.as_ref().is_some_and(|spec| self.covers(spec))
     }
 
     /// True if some specification is of both patterns.
@@ -37,6 +35,22 @@ impl SpecPattern {
             let after = rest.trim_start_matches(|c: char| c.is_ascii_digit());
             self.open || matches!(after, "" | "+" | "*" | "+*") || after.starts_with('-')
         })
+    }
+}
+
+/// A stamped specification without the differences in spelling that mean nothing; made once, matched often.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct CanonicalSpec {
+    written: String,
+    with_authority: Option<String>,
+}
+
+impl CanonicalSpec {
+    /// The specification as stamped.
+    pub(super) fn of(spec: &str) -> Self {
+        let written = canonical(spec);
+        let bare = written.starts_with(['3', '4']);
+        Self { with_authority: bare.then(|| format!("DOT-{written}")), written }
     }
 }
 

@@ -16,4 +16,7 @@ pub mod json;
 pub mod legible;
 pub mod reasons;
 pub mod rules;
+pub mod sheet;
+pub mod sheet_page;
+pub mod sheet_text;
 pub mod table;

@@ -279,14 +279,15 @@ fn clock_leftovers_and_a_sender_are_noted() {
     }
     drop(book);
     fs::write(desk.path(".pigtail-abc.part"), "").unwrap();
-    fs::write(desk.path("fleet.db.draft-R-1"), "").unwrap();
+    fs::write(desk.path("fleet.db.R-1.draft.toml"), "").unwrap();
     let lock = fs::File::create(desk.path("fleet.db.sending")).unwrap();
     lock.lock().unwrap();
     let ran = desk.types(&["doctor"]);
     assert_eq!(ran.status, 0, "{}{}", ran.out, ran.err);
     for line in [
         "note   clock: was set back 2 times, first before entry 5\n",
-        "note   leftovers: drafts beside the file, to be removed if no pigtail is running: .pigtail-abc.part, fleet.db.draft-R-1\n",
+        "note   visits: close-outs left half-way, to be gone on with or deleted: fleet.db.R-1.draft.toml\n",
+        "note   leftovers: left by broken runs, to be deleted if no pigtail is running: .pigtail-abc.part\n",
         "note   sending: a pigtail is sending digests right now\n",
     ] {
         assert!(ran.out.contains(line), "{line}{}", ran.out);

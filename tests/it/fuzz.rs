@@ -4,6 +4,7 @@
 //! `PIGTAIL_FUZZ_MINUTES=60 cargo test --test it fuzz -- --ignored`. Refuses: judging answers; it asks for no panic and no
 //! hang. What it ever finds is added to the corpus.
 
+use crate::program::{Desk, path_text};
 use pigtail::cli::closeout::{CheckOption, MarkOption, ReplaceOption};
 use pigtail::cli::printed_head::PrintedHead;
 use pigtail::cli::settings::Settings;
@@ -216,6 +217,15 @@ impl Folder {
     }
 }
 
+/// A visit file given to the program whole: refused with two lines or more, or recorded; the program is not at fault.
+fn visit(desk: &Desk, bytes: &[u8]) {
+    let path = desk.path("visit.toml");
+    std::fs::write(&path, bytes).unwrap();
+    let ran = desk.types(&["closeout", "--from", path_text(&path)]);
+    assert!(ran.status < 3, "status {}: {}{}", ran.status, ran.out, ran.err);
+    assert!(ran.status != 2 || ran.err.contains("error: "), "{}", ran.err);
+}
+
 fn files_in(folder: &str) -> Vec<PathBuf> {
     let mut files: Vec<PathBuf> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.retain(|path| path.is_file());
@@ -255,6 +265,12 @@ fn campaign(seed: u64, rounds: usize) {
         for _ in 0..*times {
             feed(name, parser, &mutated(&mut chance, corpus));
         }
+    }
+    let desk = Desk::with_demo_fleet();
+    let visits = whole(&["fixtures/fuzz/visits"], "toml");
+    visits.iter().for_each(|bytes| feed("visit", &|bytes| visit(&desk, bytes), bytes));
+    for _ in 0..rounds {
+        feed("visit", &|bytes| visit(&desk, bytes), &mutated(&mut chance, &visits));
     }
     let folder = Folder::new();
     let files = files_in("fixtures/demo");

@@ -71,6 +71,12 @@ fn ready_then_and_not_now_and_house_rules_go_back_too() {
         blocks.iter().filter(|block| block["block"] == "hold").count()
     };
     assert_eq!((blocks("2026-02-24"), blocks("2026-02-25")), (0, 1));
+    // A sheet of then carries the head of then.
+    let head = Book::open(&desk.db()).unwrap().entry(21).unwrap().unwrap().0.hash.to_string();
+    let ran = desk.types(&["sheet", "R-1", "--known-on", "2026-02-24"]);
+    assert!(ran.status == 0 && !ran.out.contains("recall"), "{}{}", ran.out, ran.err);
+    assert!(ran.out.replace(['\n', ' '], "").contains(&head[..16]), "{}", ran.out);
+    assert!(desk.types(&["sheet", "R-1"]).out.contains("recall"));
     let hose_due = |known_on: &str| {
         let ran = desk.types(&["why", "HS-1", "--known-on", known_on, "--format", "json"]);
         let answer: Value = serde_json::from_str(&ran.out).unwrap();

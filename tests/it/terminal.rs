@@ -76,6 +76,7 @@ const COMMANDS: &[&[&str]] = &[
     &["why", "EX-1"],
     &["why", "ito"],
     &["why", "DIAL"],
+    &["sheet", "R-1"],
     &["ready", "R-1"],
     &["ready", "--all"],
     &["journal", "list"],

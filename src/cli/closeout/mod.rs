@@ -2,11 +2,26 @@
 //!
 //! Owns: the options, and saying what is next. Refuses: judging readings and dates.
 
+mod answer;
+mod answers;
+mod draft;
+mod file;
+mod lines;
 mod options;
+mod question;
+mod scene;
+mod template;
+mod timer;
 mod visit;
+mod walk;
+mod wording;
+mod written;
 
+pub use answers::{Answers, CheckAnswer, EventAnswer, TestAnswers};
+pub use file::{VisitFile, read as read_visit_file};
 pub use options::{CheckOption, CloseoutArgs, MarkOption, OptionError, ReplaceOption};
 pub use visit::{Replacement, Visit};
+pub use written::written;
 
 use super::complaint::{Answer, Complaint, Status};
 use super::console::{Console, Format};
@@ -14,11 +29,15 @@ use super::session::{Session, unknown};
 use crate::book::{Book, Codes, DueFilter, Recorded};
 use crate::due::{Item, State};
 use crate::journal::Change;
-use crate::model::{CheckResult, Day, Part, PartKind, Text, Verdict};
+use crate::model::{CheckResult, Day, Part, PartKind, Text, Unit, UnitCode, Verdict};
 use crate::show::changes::said;
 use crate::show::due_table::DueLine;
 use crate::show::reasons::standing;
+use draft::Draft;
+use scene::Scene;
 use serde::Serialize;
+use std::io::IsTerminal;
+use walk::{Confirmed, walk};
 
 /// Runs the command.
 ///
@@ -27,13 +46,30 @@ use serde::Serialize;
 pub fn run(args: &CloseoutArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
     let mut book = session.book()?;
-    if book.unit(args.unit())?.is_none() {
-        return unknown(&book, Codes::Units, "unit", args.unit().as_str());
-    }
+    let answers = told(args)?;
+    let unit = known(&book, &answers.unit)?;
     let today = session.today(&book)?;
-    let visit = args.visit(&book, today)?;
-    let facts = visit.facts(&book, today, console)?;
+    if args.wants_template() {
+        let text = template::template(&Scene::of(&book, unit, today)?);
+        console.out.write_all(text.as_bytes())?;
+        return Ok(Status::Done);
+    }
+    let draft = Draft::beside(&session.db()?, &unit.unit);
+    let asking = args.from().is_none() && !answers.tell_work() && console.watched && std::io::stdin().is_terminal();
+    let Confirmed { visit, facts } = if asking {
+        match walk(answers, unit, &draft, &mut book, session, console)? {
+            Some(confirmed) => confirmed,
+            None => return Ok(Status::No),
+        }
+    } else {
+        let visit = answers.visit(&book, today)?;
+        let facts = visit.facts(&book, today, console)?;
+        Confirmed { visit, facts }
+    };
     let recorded = session.record(&mut book, Some(&visit.by), facts)?;
+    if asking || args.from() == Some(draft.path()) {
+        draft.remove()?;
+    }
     let outcome = Outcome::of(&book, &visit, &recorded, today)?;
     if format == Format::Json {
         console.json(&outcome.document(&recorded, today))?
@@ -41,6 +77,31 @@ pub fn run(args: &CloseoutArgs, session: &Session, console: &mut Console<'_>) ->
         outcome.say(&recorded, today, console)?
     };
     Ok(if outcome.bad { Status::No } else { Status::Done })
+}
+
+/// What options or a visit file tell.
+fn told(args: &CloseoutArgs) -> Result<Answers, Complaint> {
+    match (args.from(), args.unit()) {
+        (None, Some(unit)) => Ok(args.answers(unit.clone())),
+        (None, None) => Err(Complaint::refused("no unit is named", "pigtail closeout UNIT, or --from visit.toml")),
+        (Some(path), unit) => {
+            let answers = file::whole_visit(path)?;
+            match unit.filter(|unit| **unit != answers.unit) {
+                None => Ok(answers),
+                Some(unit) => Err(Complaint::refused(
+                    format!("visit file `{}` is of unit {}, not {unit}", path.display(), answers.unit),
+                    format!("pigtail closeout --from {}", path.display()),
+                )),
+            }
+        }
+    }
+}
+
+fn known(book: &Book, unit: &UnitCode) -> Result<Unit, Complaint> {
+    match book.unit(unit)? {
+        Some(found) => Ok(found),
+        None => unknown(book, Codes::Units, "unit", unit.as_str()),
+    }
 }
 
 /// What stands after the visit.

@@ -3,24 +3,32 @@
 //! Owns: `PART=STAMP`, `RULE=pass:note`, `PART=kind:hose,made:2026-01` and `START:END`. Refuses: guessing at what is
 //! left out.
 
-use super::visit::{Replacement, Visit};
-use crate::book::Book;
-use crate::cli::complaint::Complaint;
+use super::answers::{Answers, CheckAnswer, EventAnswer, TestAnswers};
+use super::visit::Replacement;
 use crate::model::{
-    Appliance, Check, CheckResult, Dated, Day, DropMethod, Elevation, Event, EventKind, GasTest, GaugeCode, PartCode,
-    PartKind, PersonCode, Reading, RuleId, Tap, Temperature, Text, TimedReading, UnitCode, Vent,
+    Dated, Day, DropMethod, Elevation, EventKind, GaugeCode, PartCode, PartKind, PersonCode, Reading, Tap, Temperature,
+    Text, TimedReading, UnitCode, Vent,
 };
-use crate::show::legible::one_line;
+use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
-/// Close out a visit to a unit: marks read, parts replaced, checks, gas test.
+/// Close out a visit to a unit: marks read, parts replaced, checks, gas test
+///
+/// On a terminal and without any work given it asks for everything, step by step.
 #[derive(Debug, clap::Args)]
 pub struct CloseoutArgs {
     /// The unit
-    unit: UnitCode,
+    #[arg(required_unless_present = "from")]
+    unit: Option<UnitCode>,
+    /// Take the visit from a file, written as --template writes it
+    #[arg(long, value_name = "FILE", conflicts_with_all = WORK, conflicts_with_all = ["by", "on", "template"])]
+    from: Option<PathBuf>,
+    /// Write a visit file for this unit to fill in, with what is due on it
+    #[arg(long, conflicts_with_all = WORK)]
+    template: bool,
     /// Who did the work
     #[arg(long, value_name = "PERSON")]
-    by: PersonCode,
+    by: Option<PersonCode>,
     /// When [default: today]
     #[arg(long, value_name = "DATE")]
     on: Option<Day>,
@@ -94,115 +102,87 @@ struct TestOptions {
     vent: Option<Vent>,
 }
 
+/// Options that tell of work done.
+const WORK: [&str; 20] = [
+    "mark",
+    "replace",
+    "check",
+    "event",
+    "note",
+    "gauge",
+    "lockup",
+    "lockup_later",
+    "flow",
+    "load",
+    "burning",
+    "drop",
+    "minutes",
+    "drop_between",
+    "method",
+    "air",
+    "air_after",
+    "elevation",
+    "tap",
+    "vent",
+];
+
 impl CloseoutArgs {
-    /// The unit visited.
+    /// The unit named; none where a file names it.
     #[must_use]
-    pub fn unit(&self) -> &UnitCode {
-        &self.unit
+    pub fn unit(&self) -> Option<&UnitCode> {
+        self.unit.as_ref()
     }
 
-    /// The options as a visit.
-    ///
-    /// # Errors
-    /// [`Complaint`] where nothing was done, or an appliance is not on the unit.
-    pub fn visit(&self, book: &Book, today: Day) -> Result<Visit, Complaint> {
-        let on = self.on.unwrap_or(today);
-        let check = |option: &CheckOption| Check {
-            unit: self.unit.clone(),
-            part: option.part.clone(),
-            on,
-            by: Some(self.by.clone()),
-            rule: option.rule.clone(),
-            result: option.result,
-            note: option.note.clone(),
-        };
-        let event = |event: &EventKind| Event { unit: self.unit.clone(), on, event: *event, note: Text::default() };
-        let visit = Visit {
-            unit: self.unit.clone(),
+    /// The visit file named.
+    #[must_use]
+    pub fn from(&self) -> Option<&Path> {
+        self.from.as_deref()
+    }
+
+    /// True where a visit file is to be written.
+    #[must_use]
+    pub fn wants_template(&self) -> bool {
+        self.template
+    }
+
+    /// What the options tell of a visit to `unit`.
+    #[must_use]
+    pub fn answers(&self, unit: UnitCode) -> Answers {
+        Answers {
+            unit,
             by: self.by.clone(),
-            on,
+            on: self.on,
             note: self.note.clone(),
             marks: self.mark.iter().map(|option| (option.part.clone(), option.stamp.clone())).collect(),
             replacements: self.replace.iter().map(|option| option.replacement.clone()).collect(),
-            checks: self.check.iter().map(check).collect(),
-            events: self.event.iter().map(event).collect(),
-            test: self.test.test(&self.unit, &self.by, on, &book.appliances(&self.unit)?)?,
-        };
-        if visit.is_empty() {
-            return Err(Complaint::refused(
-                format!("nothing was done to unit {}", self.unit),
-                format!(
-                    "pigtail closeout {} --by {} --lockup … --flow … --drop …, or --mark, --replace, --check",
-                    self.unit, self.by
-                ),
-            ));
+            checks: self.check.iter().map(|option| option.check.clone()).collect(),
+            events: self.event.iter().map(|event| EventAnswer { event: *event, note: Text::default() }).collect(),
+            test: self.test.answers(),
         }
-        Ok(visit)
     }
 }
 
 impl TestOptions {
-    fn test(
-        &self,
-        unit: &UnitCode,
-        by: &PersonCode,
-        on: Day,
-        appliances: &[Appliance],
-    ) -> Result<Option<GasTest>, Complaint> {
-        if self.lockup.is_none() && self.flow.is_none() && self.drop.is_none() {
-            return Ok(None);
-        }
-        let load_percent = match self.load {
-            Some(load) => Some(load),
-            None => load_of(unit, &self.burning, appliances)?,
-        };
-        Ok(Some(GasTest {
-            unit: unit.clone(),
-            on,
-            by: Some(by.clone()),
+    fn answers(&self) -> TestAnswers {
+        TestAnswers {
             gauge: self.gauge.clone(),
-            tap: self.tap.unwrap_or_default(),
+            tap: self.tap,
             lockup: self.lockup.clone(),
             lockup_later: self.lockup_later.clone(),
             flow: self.flow.clone(),
-            load_percent,
+            load: self.load,
+            burning: self.burning.clone(),
             method: self.method,
             drop_start: self.drop.as_ref().map(|drop| drop.start.clone()),
             drop_between: self.drop_between.clone(),
             drop_end: self.drop.as_ref().map(|drop| drop.end.clone()),
             minutes: self.minutes,
-            air_f: self.air.map(Temperature::fahrenheit),
-            air_after_f: self.air_after.map(Temperature::fahrenheit),
-            elevation_ft: self.elevation.map(Elevation::feet),
+            air: self.air,
+            air_after: self.air_after,
+            elevation: self.elevation,
             vent: self.vent,
-        }))
+        }
     }
-}
-
-/// Share of a unit's connected load that the burning appliances make, percent.
-///
-/// # Errors
-/// [`Complaint`] where an appliance is not on the unit.
-pub(super) fn load_of(unit: &UnitCode, burning: &[Text], appliances: &[Appliance]) -> Result<Option<f64>, Complaint> {
-    if burning.is_empty() {
-        return Ok(None);
-    }
-    let total: f64 = appliances.iter().map(|appliance| appliance.btu_h).sum();
-    let mut running = 0.0;
-    for name in burning {
-        let found = appliances.iter().find(|known| known.appliance.as_str().eq_ignore_ascii_case(name.as_str()));
-        let Some(found) = found else {
-            let known: Vec<&str> = appliances.iter().map(|appliance| appliance.appliance.as_str()).collect();
-            let what = format!(
-                "unit {unit} has no appliance {}; it has {}",
-                one_line(name.as_str()),
-                if known.is_empty() { "none on record".to_owned() } else { one_line(&known.join(", ")) }
-            );
-            return Err(Complaint::refused(what, format!("pigtail unit appliance {unit} \"{name}\" --btu-h N")));
-        };
-        running += found.btu_h;
-    }
-    Ok(Some(running / total * 100.0))
 }
 
 /// Why an option's value cannot be read.
@@ -230,7 +210,7 @@ pub enum OptionError {
     },
 }
 
-fn field<T: FromStr>(field: &'static str, text: &str) -> Result<T, OptionError>
+pub(super) fn field<T: FromStr>(field: &'static str, text: &str) -> Result<T, OptionError>
 where
     T::Err: std::fmt::Display,
 {
@@ -256,10 +236,7 @@ impl FromStr for MarkOption {
 /// `RULE=pass`, `RULE=fail:note`, `RULE@PART=pass`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CheckOption {
-    rule: RuleId,
-    part: Option<PartCode>,
-    result: CheckResult,
-    note: Text,
+    check: CheckAnswer,
 }
 
 impl FromStr for CheckOption {
@@ -267,10 +244,15 @@ impl FromStr for CheckOption {
     fn from_str(text: &str) -> Result<Self, OptionError> {
         let form = OptionError::Form { form: "RULE=pass or RULE=fail:note" };
         let (rule, result) = text.split_once('=').ok_or(form)?;
-        let (result, note) = result.split_once(':').unwrap_or((result, ""));
         let (rule, part) = rule.split_once('@').map_or((rule, None), |(rule, part)| (rule, Some(part)));
-        let part = part.map(|part| field("part", part)).transpose()?;
-        Ok(Self { rule: field("rule", rule)?, part, result: field("result", result)?, note: field("note", note)? })
+        let (result, note) = result.split_once(':').unwrap_or((result, ""));
+        let check = CheckAnswer {
+            rule: field("rule", rule)?,
+            part: part.map(|part| field("part", part)).transpose()?,
+            result: field("result", result)?,
+            note: field("note", note)?,
+        };
+        Ok(Self { check })
     }
 }
 
