@@ -4,8 +4,9 @@
 //! recorded, which are `Refusal`s.
 
 use super::refusal::Refused;
+use super::verify::Fault;
 use crate::rules::RuleError;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// A fault of the file or around it. Nothing was changed.
 #[derive(Debug, thiserror::Error)]
@@ -19,6 +20,18 @@ pub enum BookError {
     /// There is one already.
     #[error("{} already exists", .path.display())]
     Exists {
+        /// Where.
+        path: PathBuf,
+    },
+    /// A folder where a file is meant.
+    #[error("{} is a folder, not a fleet file", .path.display())]
+    Folder {
+        /// Where.
+        path: PathBuf,
+    },
+    /// A file with nothing in it. It may be what is left of one, so it is never taken for a new fleet.
+    #[error("{} is an empty file", .path.display())]
+    Empty {
         /// Where.
         path: PathBuf,
     },
@@ -44,6 +57,12 @@ pub enum BookError {
         /// Where.
         path: PathBuf,
     },
+    /// Another process has it open.
+    #[error("{} is in use by another process", .path.display())]
+    InUse {
+        /// Where.
+        path: PathBuf,
+    },
     /// The folder or file may not be written.
     #[error("{} may not be written", .path.display())]
     ReadOnly {
@@ -55,6 +74,20 @@ pub enum BookError {
     Full {
         /// Where.
         path: PathBuf,
+    },
+    /// The disk does not do what it is told.
+    #[error("the disk that holds {} cannot be read or written", .path.display())]
+    Disk {
+        /// Where.
+        path: PathBuf,
+    },
+    /// A copy that does not verify.
+    #[error("{} is not sound: {}", .path.display(), .faults.iter().map(|fault| fault.what.as_str()).collect::<Vec<_>>().join("; "))]
+    Unsound {
+        /// Where.
+        path: PathBuf,
+        /// What does not fit.
+        faults: Vec<Fault>,
     },
     /// What is in the file is not what this program wrote.
     #[error("{} is damaged: {what}", .path.display())]
@@ -88,6 +121,31 @@ pub enum BookError {
         /// Why.
         source: RuleError,
     },
+}
+
+impl BookError {
+    /// The same fault, said of another path: of the file that was copied, as against its copy.
+    pub(super) fn at(mut self, other: &Path) -> Self {
+        match &mut self {
+            Self::Missing { path }
+            | Self::Exists { path }
+            | Self::Folder { path }
+            | Self::Empty { path }
+            | Self::NotOurs { path }
+            | Self::Newer { path, .. }
+            | Self::Busy { path }
+            | Self::InUse { path }
+            | Self::ReadOnly { path }
+            | Self::Full { path }
+            | Self::Disk { path }
+            | Self::Unsound { path, .. }
+            | Self::Damaged { path, .. }
+            | Self::Io { path, .. }
+            | Self::Database { path, .. }
+            | Self::HouseRules { path, .. } => other.clone_into(path),
+        }
+        self
+    }
 }
 
 /// Why nothing was recorded.

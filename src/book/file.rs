@@ -1,13 +1,14 @@
-//! The SQLite file: making, opening, recognising and migrating it.
+//! The SQLite file: opening, recognising and migrating it.
 //!
-//! Owns: file mode, pragmas, schema versions. Refuses: files of others and files newer than this program, untouched.
+//! Owns: pragmas, schema versions, and saying in the trade's words what SQLite reports. Refuses: files of others and
+//! files newer than this program, untouched.
 
 use super::Book;
+use super::draft::Draft;
 use super::error::BookError;
 use super::settle;
 use crate::rules::{HouseRules, RuleBook, parse_house};
 use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
-use std::fs::OpenOptions;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -21,28 +22,12 @@ const MIGRATIONS: [&str; 1] = [include_str!("../../schema/migrations/0001_book.s
 const PATIENCE: Duration = Duration::from_secs(20);
 
 impl Book {
-    /// Makes a new, empty file, readable by its owner only.
+    /// Makes a new, empty file, readable by its owner only. It comes to be whole or not at all.
     ///
     /// # Errors
     /// [`BookError::Exists`] where there is one, or what the disk says.
     pub fn create(path: &Path) -> Result<Self, BookError> {
-        if path.exists() {
-            return Err(BookError::Exists { path: path.to_owned() });
-        }
-        let io = |source| BookError::Io { path: path.to_owned(), source };
-        if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-            std::fs::create_dir_all(folder).map_err(io)?;
-        }
-        let mut options = OpenOptions::new();
-        options.write(true).create_new(true);
-        #[cfg(unix)]
-        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-        options.open(path).map_err(|source| match source.kind() {
-            std::io::ErrorKind::AlreadyExists => BookError::Exists { path: path.to_owned() },
-            std::io::ErrorKind::PermissionDenied => BookError::ReadOnly { path: path.to_owned() },
-            _ => io(source),
-        })?;
-        Self::open(path)
+        Draft::beside(path)?.publish()
     }
 
     /// Opens a file, bringing an older schema up to date.
@@ -50,11 +35,9 @@ impl Book {
     /// # Errors
     /// [`BookError`] naming what is wrong; the file is left as it was.
     pub fn open(path: &Path) -> Result<Self, BookError> {
-        if !path.exists() {
-            return Err(BookError::Missing { path: path.to_owned() });
-        }
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let conn = Connection::open_with_flags(path, flags).map_err(|source| explained(path, source))?;
+        let (mut conn, schema) = connect(path, flags)?;
+        prepare(&mut conn, path, schema)?;
         Self::with(conn, path.to_owned())
     }
 
@@ -65,11 +48,18 @@ impl Book {
     pub fn in_memory() -> Result<Self, BookError> {
         let path = PathBuf::from("memory");
         let conn = Connection::open_in_memory().map_err(|source| explained(&path, source))?;
+        Self::of_nothing(conn, path)
+    }
+
+    /// A book in a database that holds nothing yet.
+    pub(super) fn of_nothing(mut conn: Connection, path: PathBuf) -> Result<Self, BookError> {
+        conn.busy_timeout(PATIENCE).map_err(|source| explained(&path, source))?;
+        prepare(&mut conn, &path, 0)?;
         Self::with(conn, path)
     }
 
-    fn with(mut conn: Connection, path: PathBuf) -> Result<Self, BookError> {
-        prepare(&mut conn, &path)?;
+    fn with(conn: Connection, path: PathBuf) -> Result<Self, BookError> {
+        conn.set_prepared_statement_cache_capacity(128);
         let rules = house_rules(&conn, &path)?;
         let mut book = Self { conn, path, rules };
         book.settle_under_present_rules()?;
@@ -116,27 +106,48 @@ pub(super) fn house_rules(conn: &Connection, path: &Path) -> Result<RuleBook, Bo
         .map_err(|source| BookError::HouseRules { path: path.to_owned(), source })
 }
 
-fn prepare(conn: &mut Connection, path: &Path) -> Result<(), BookError> {
+/// A connection to a fleet file that is there and ours, and its schema. Nothing is written.
+pub(super) fn connect(path: &Path, flags: OpenFlags) -> Result<(Connection, usize), BookError> {
+    let found = std::fs::metadata(path).map_err(|source| match source.kind() {
+        std::io::ErrorKind::NotFound => BookError::Missing { path: path.to_owned() },
+        _ => outside(path, source),
+    })?;
+    if found.is_dir() {
+        return Err(BookError::Folder { path: path.to_owned() });
+    }
+    if found.len() == 0 {
+        return Err(BookError::Empty { path: path.to_owned() });
+    }
     let explain = |source| explained(path, source);
+    let conn = Connection::open_with_flags(path, flags).map_err(explain)?;
     conn.busy_timeout(PATIENCE).map_err(explain)?;
-    conn.set_prepared_statement_cache_capacity(128);
-    let known = u32::try_from(MIGRATIONS.len()).unwrap_or(u32::MAX);
     let id: i32 = conn.pragma_query_value(None, "application_id", |row| row.get(0)).map_err(explain)?;
-    let found: u32 = conn.pragma_query_value(None, "user_version", |row| row.get(0)).map_err(explain)?;
-    let tables: u32 = conn.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)).map_err(explain)?;
-    let empty = id == 0 && found == 0 && tables == 0;
-    if !empty && id != APPLICATION_ID {
+    let schema: u32 = conn.pragma_query_value(None, "user_version", |row| row.get(0)).map_err(explain)?;
+    if id != APPLICATION_ID {
         return Err(BookError::NotOurs { path: path.to_owned() });
     }
-    if found > known {
-        return Err(BookError::Newer { path: path.to_owned(), found, known });
+    let known = u32::try_from(MIGRATIONS.len()).unwrap_or(u32::MAX);
+    if schema > known {
+        return Err(BookError::Newer { path: path.to_owned(), found: schema, known });
     }
+    Ok((conn, schema as usize))
+}
+
+/// Sets a connection up for reading and writing, and brings the schema up to date.
+fn prepare(conn: &mut Connection, path: &Path, schema: usize) -> Result<(), BookError> {
+    let explain = |source| explained(path, source);
     conn.pragma_update(None, "foreign_keys", true).map_err(explain)?;
     conn.pragma_update(None, "trusted_schema", false).map_err(explain)?;
-    if found == known {
+    conn.pragma_update(None, "synchronous", "FULL").map_err(explain)?;
+    let mode: String = conn.pragma_query_value(None, "journal_mode", |row| row.get(0)).map_err(explain)?;
+    let writable = !conn.is_readonly(rusqlite::MAIN_DB).map_err(explain)?;
+    if writable && mode != "wal" && mode != "memory" {
+        // A backup is one plain file; as soon as it is worked with, readers must not block writers.
+        conn.pragma_update(None, "journal_mode", "WAL").map_err(explain)?;
+    }
+    if schema == MIGRATIONS.len() {
         return Ok(());
     }
-    conn.pragma_update(None, "journal_mode", "WAL").map_err(explain)?;
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(explain)?;
     // Another process may have migrated while this one waited for the lock.
     let found: usize = tx.pragma_query_value(None, "user_version", |row| row.get(0)).map_err(explain)?;
@@ -144,7 +155,7 @@ fn prepare(conn: &mut Connection, path: &Path) -> Result<(), BookError> {
         tx.execute_batch(step).map_err(explain)?;
     }
     tx.pragma_update(None, "application_id", APPLICATION_ID).map_err(explain)?;
-    tx.pragma_update(None, "user_version", known).map_err(explain)?;
+    tx.pragma_update(None, "user_version", MIGRATIONS.len() as u32).map_err(explain)?;
     tx.commit().map_err(explain)
 }
 
@@ -153,14 +164,31 @@ pub(super) fn explained(path: &Path, source: rusqlite::Error) -> BookError {
     let path = path.to_owned();
     match &source {
         rusqlite::Error::FromSqlConversionFailure(_, _, cause) => BookError::Damaged { path, what: cause.to_string() },
+        rusqlite::Error::InvalidColumnType(_, column, _) | rusqlite::Error::InvalidColumnName(column) => {
+            BookError::Damaged { what: format!("column {column} holds something else"), path }
+        }
         rusqlite::Error::SqliteFailure(failure, _) => match failure.code {
             ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked => BookError::Busy { path },
             ErrorCode::ReadOnly | ErrorCode::PermissionDenied | ErrorCode::CannotOpen => BookError::ReadOnly { path },
             ErrorCode::DiskFull => BookError::Full { path },
+            ErrorCode::SystemIoFailure => BookError::Disk { path },
             ErrorCode::NotADatabase => BookError::NotOurs { path },
             ErrorCode::DatabaseCorrupt => BookError::Damaged { path, what: "its pages do not fit together".to_owned() },
+            ErrorCode::Unknown => BookError::Damaged { path, what: source.to_string() },
             _ => BookError::Database { path, source },
         },
         _ => BookError::Database { path, source },
+    }
+}
+
+/// Says in the trade's words what the operating system reports.
+pub(super) fn outside(path: &Path, source: std::io::Error) -> BookError {
+    use std::io::ErrorKind;
+    let path = path.to_owned();
+    match source.kind() {
+        ErrorKind::AlreadyExists => BookError::Exists { path },
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => BookError::ReadOnly { path },
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => BookError::Full { path },
+        _ => BookError::Io { path, source },
     }
 }

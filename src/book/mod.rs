@@ -5,7 +5,10 @@
 mod admit;
 mod admit_found;
 mod apply;
+mod backup;
 mod columns;
+mod doctor;
+mod draft;
 mod due_list;
 mod error;
 mod file;
@@ -18,13 +21,19 @@ mod refusal;
 mod replay;
 mod rows;
 mod settle;
+mod verify;
+mod void;
 
+pub use backup::Restored;
+pub use doctor::{Finding, Grade, Rebuilt, examine, rebuild};
+pub use draft::Draft;
 pub use due_list::{Counts, DueFilter};
 pub use error::{BookError, RecordError};
 pub use fleet::{Codes, PlacedHold, RecordedTest};
 pub use record::{Head, Recorded, Recording};
 pub use refusal::{Refusal, Refused};
-pub use replay::{Fault, Verification};
+pub use replay::Known;
+pub use verify::{Fault, Verification};
 
 use crate::rules::RuleBook;
 use rusqlite::Connection;

@@ -7,7 +7,7 @@ use super::file::{explained, house_rules};
 use super::gate::{Admission, Gate, Obstacle, UnitStanding};
 use super::refusal::{Refusal, Refused};
 use super::settle::{self, Touched};
-use super::{Book, apply, judge, replay};
+use super::{Book, apply, judge, replay, void};
 use crate::journal::{Author, Change, Entry, Fact, Hash, Instant};
 use crate::model::{
     Check, Day, Event, EventKind, GasTest, Gauge, GaugeCheck, Mark, PackId, Part, PartKind, Unit, UnitCode, Verdict,
@@ -281,7 +281,7 @@ impl Writer<'_> {
                 if because.is_blank() {
                     return Err(Refusal::NoReason { record: format!("voiding entry {seq}") }.into());
                 }
-                replay::may_void(self.tx, self.path, &self.rules, self.recording.today, *seq)
+                void::may_void(self.tx, self.path, self.recording.today, *seq)
             }
             _ => Ok(()),
         }

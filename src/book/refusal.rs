@@ -183,12 +183,32 @@ pub enum Refusal {
         /// The entry.
         seq: u64,
         /// Why.
-        why: String,
+        why: &'static str,
+    },
+    /// An entry that others rest on.
+    #[error("entry {seq} may not be voided; these could not stand then: {}", resting(.dependents))]
+    RestedOn {
+        /// The entry.
+        seq: u64,
+        /// The entries that could not stand, and why not, in order.
+        dependents: Vec<(u64, String)>,
     },
 }
 
 fn near(nearest: Option<&str>) -> String {
     nearest.map_or_else(String::new, |code| format!("; nearest is {code}"))
+}
+
+/// Dependents named in a refusal to void; the rest are counted.
+const MOST_DEPENDENTS: usize = 20;
+
+fn resting(dependents: &[(u64, String)]) -> String {
+    let mut listed: Vec<String> =
+        dependents.iter().take(MOST_DEPENDENTS).map(|(seq, why)| format!("{seq} ({why})")).collect();
+    if dependents.len() > MOST_DEPENDENTS {
+        listed.push(format!("and {} more", dependents.len() - MOST_DEPENDENTS));
+    }
+    listed.join("; ")
 }
 
 impl Refusal {
@@ -209,7 +229,7 @@ impl Refusal {
             Self::KindChanged { .. } => "kind",
             Self::Figure { what, .. } => what,
             Self::NoReason { .. } => "reason",
-            Self::Over { .. } | Self::Rules { .. } | Self::NotVoidable { .. } => "record",
+            Self::Over { .. } | Self::Rules { .. } | Self::NotVoidable { .. } | Self::RestedOn { .. } => "record",
         }
     }
 
@@ -236,6 +256,12 @@ impl Refusal {
                 format!("pigtail rules show {rule}")
             }
             Self::Over { .. } | Self::NotVoidable { .. } => "pigtail journal list".to_owned(),
+            Self::RestedOn { dependents, .. } => match dependents.last() {
+                Some((seq, _)) => {
+                    format!("void those first, from the last back: pigtail journal void {seq} --because \"…\"")
+                }
+                None => "pigtail journal list".to_owned(),
+            },
             Self::Figure { must, .. } => format!("give a figure that is {must}"),
             Self::NoReason { .. } => "say why: --because \"…\"".to_owned(),
             Self::Rules { .. } => "pigtail rules check FILE".to_owned(),

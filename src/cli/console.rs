@@ -6,6 +6,8 @@ use super::complaint::{Answer, Complaint, Status};
 use crate::due::State;
 use crate::model::Named;
 use crate::named;
+use crate::show::json::write_json;
+use crate::show::legible::guarded;
 use crate::show::table::{Column, table};
 use anstyle::{AnsiColor, Style};
 use serde::Serialize;
@@ -75,7 +77,7 @@ impl Console<'_> {
     /// # Errors
     /// [`Complaint`] where it cannot be written.
     pub fn json(&mut self, document: &impl Serialize) -> Answer {
-        serde_json::to_writer(&mut *self.out, document).map_err(std::io::Error::from)?;
+        write_json(self.out, document)?;
         writeln!(self.out)?;
         Ok(Status::Done)
     }
@@ -112,7 +114,7 @@ impl Console<'_> {
                 let headings = columns.iter().map(|column| column.heading.to_lowercase().replace(' ', "_"));
                 writer.write_record(headings).map_err(std::io::Error::from)?;
                 for record in records {
-                    writer.write_record(row(record)).map_err(std::io::Error::from)?;
+                    writer.write_record(row(record).into_iter().map(cell)).map_err(std::io::Error::from)?;
                 }
                 writer.flush()?;
             }
@@ -125,6 +127,11 @@ impl Console<'_> {
         }
         Ok(Status::Done)
     }
+}
+
+/// A cell that no spreadsheet runs; a number below zero is one all the same.
+fn cell(text: String) -> String {
+    if text.parse::<f64>().is_ok() { text } else { guarded(&text) }
 }
 
 /// Colour of a line that opens with a state. The word itself carries the meaning.

@@ -9,6 +9,7 @@ use crate::book::{Book, Codes, DueFilter};
 use crate::due::{Item, ItemKind, State};
 use crate::model::{Booking, Day, DepotCode, Span, UnitCode};
 use crate::show::due_table::{DUE_CSV_HEADER, DueLine, due_csv, due_table};
+use crate::show::json::write_json;
 use std::collections::BTreeMap;
 
 /// List what is due: units, parts, gauges and credentials.
@@ -38,6 +39,9 @@ pub struct DueArgs {
     /// End with status 1 if anything listed is overdue or undated
     #[arg(long)]
     check: bool,
+    /// Answer from what had been recorded by the end of this day (UTC), whatever is known now
+    #[arg(long, value_name = "DATE")]
+    known_on: Option<Day>,
 }
 
 /// How far `due` looks when nobody says.
@@ -52,7 +56,7 @@ const PAGE: usize = 4000;
 /// [`Complaint`] where a code is unknown or the file cannot be read.
 pub fn run(args: &DueArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json, Format::Csv])?;
-    let book = session.book()?;
+    let book = session.book_known_on(args.known_on, console)?;
     let today = session.today(&book)?;
     if let Some(depot) = &args.depot
         && book.depot(depot)?.is_none()
@@ -125,7 +129,7 @@ impl List<'_> {
             console.out.write_all(between.as_bytes())?;
             between = ",";
             let line = DueLine::on(&item, self.today, self.crosses(&item));
-            serde_json::to_writer(&mut *console.out, &line).map_err(std::io::Error::from)?;
+            write_json(console.out, &line)?;
             Ok::<(), Complaint>(())
         })?;
         writeln!(console.out, "]}}")?;

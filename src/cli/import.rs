@@ -6,7 +6,7 @@ use super::complaint::{Answer, Complaint, Status};
 use super::console::Console;
 use super::progress::Bar;
 use super::session::Session;
-use crate::book::{Book, RecordError, Refusal, Refused};
+use crate::book::{Book, Draft, RecordError, Recorded, Refusal, Refused};
 use crate::exchange::{FolderError, FolderFile, Import, read_folder};
 use crate::show::legible::counted;
 use std::path::{Path, PathBuf};
@@ -30,29 +30,40 @@ const MOST_LISTED: usize = 200;
 /// [`Complaint`] with every bad cell, or what the disk says.
 pub fn run(args: &ImportArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let path = session.db()?;
-    let made_here = !path.exists();
-    let mut book = match (made_here, args.check) {
-        (true, true) => Book::in_memory()?,
-        _ => session.book_or_new()?,
+    let read = match (path.exists(), args.check) {
+        (true, check) => import(&args.path, check, session, &mut session.book()?, console)?,
+        (false, true) => import(&args.path, true, session, &mut Book::in_memory()?, console)?,
+        (false, false) => {
+            // A refused or broken import leaves nothing behind, not even an empty file.
+            let mut draft = Draft::beside(&path)?;
+            let read = import(&args.path, false, session, draft.book(), console)?;
+            draft.publish()?;
+            read
+        }
     };
-    let answer = import(&args.path, args.check, session, &mut book, console);
-    if made_here && !args.check && answer.is_err() {
-        drop(book);
-        // A refused import leaves nothing behind, not even the empty file made for it.
-        remove_new(&path);
+    let verb = if args.check { "would record" } else { "recorded" };
+    writeln!(console.out, "read {}", if read.rows.is_empty() { "nothing".to_owned() } else { read.rows.join(", ") })?;
+    writeln!(console.out, "{verb} {} facts; {} were on record already", read.recorded.added, read.recorded.known)?;
+    if !args.check {
+        writeln!(console.talk, "next: pigtail due")?;
     }
-    answer
+    Ok(Status::Done)
 }
 
-fn remove_new(path: &Path) {
-    for suffix in ["", "-wal", "-shm"] {
-        let mut name = path.as_os_str().to_owned();
-        name.push(suffix);
-        let _ = std::fs::remove_file(PathBuf::from(name));
-    }
+/// What an import came to.
+struct Imported {
+    /// Rows of each file.
+    rows: Vec<String>,
+    recorded: Recorded,
 }
 
-fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console: &mut Console<'_>) -> Answer {
+fn import(
+    path: &Path,
+    check: bool,
+    session: &Session,
+    book: &mut Book,
+    console: &mut Console<'_>,
+) -> Result<Imported, Complaint> {
     let today = session.today(book)?;
     let known: std::collections::BTreeSet<_> = book.depots()?.into_iter().map(|depot| depot.depot).collect();
     let bar = Bar::new(console.watched, "reading");
@@ -78,14 +89,7 @@ fn import(path: &Path, check: bool, session: &Session, book: &mut Book, console:
         RecordError::Refused(refused) => refused_rows(&import, &origins, &refused),
         RecordError::Book(error) => error.into(),
     })?;
-    let rows: Vec<String> = import.rows.iter().map(|(file, rows)| format!("{file} {rows}")).collect();
-    let verb = if check { "would record" } else { "recorded" };
-    writeln!(console.out, "read {}", if rows.is_empty() { "nothing".to_owned() } else { rows.join(", ") })?;
-    writeln!(console.out, "{verb} {} facts; {} were on record already", recorded.added, recorded.known)?;
-    if !check {
-        writeln!(console.talk, "next: pigtail due")?;
-    }
-    Ok(Status::Done)
+    Ok(Imported { rows: import.rows.iter().map(|(file, rows)| format!("{file} {rows}")).collect(), recorded })
 }
 
 /// What the book refuses, said as the reader says it: `file:line: column: what is wrong`, in the order of the files.

@@ -4,13 +4,16 @@
 
 use super::complaint::{Answer, Complaint, Status};
 use super::console::{Console, Format};
+use super::printed_head::PrintedHead;
 use super::progress::Bar;
 use super::session::{Session, yes_if};
+use crate::book::Book;
 use crate::journal::{Change, Entry};
 use crate::model::Text;
 use crate::show::changes::said;
 use crate::show::table::{elastic, fixed};
 use serde::Serialize;
+use std::path::PathBuf;
 
 /// Read the journal, check it, strike an entry.
 #[derive(Debug, clap::Subcommand)]
@@ -33,7 +36,10 @@ pub enum JournalCommand {
     Verify {
         /// Head printed in an old digest, HASH@N
         #[arg(long, value_name = "HASH@N")]
-        against: Option<String>,
+        against: Option<PrintedHead>,
+        /// Check a binder instead of the fleet file
+        #[arg(long, value_name = "DIR")]
+        binder: Option<PathBuf>,
     },
     /// Strike an entry by a later one that says why
     Void {
@@ -90,6 +96,9 @@ struct Verified {
 /// # Errors
 /// [`Complaint`] where an entry is unknown or may not be struck.
 pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_>) -> Answer {
+    if let JournalCommand::Verify { against, binder: Some(dir) } = command {
+        return super::binder::verify(dir, against.as_ref(), console);
+    }
     let mut book = session.book()?;
     match command {
         JournalCommand::List { about, last } => {
@@ -114,12 +123,11 @@ pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_
             })
         }
         JournalCommand::Show { seq } => {
-            let entries = book.entries()?;
-            let Some((entry, voided_by)) = entries.iter().find(|(entry, _)| entry.seq == *seq) else {
-                let what = format!("entry {seq} is not in the journal; it has {} entries", entries.len());
+            let Some((entry, voided_by)) = book.entry(*seq)? else {
+                let what = format!("entry {seq} is not in the journal; it has {} entries", book.head()?.seq);
                 return Err(Complaint::refused(what, "pigtail journal list"));
             };
-            let line = Line::of(entry, *voided_by);
+            let line = Line::of(&entry, voided_by);
             if console.format_among(&[Format::Table, Format::Json])? == Format::Json {
                 return console.json(&line);
             }
@@ -131,7 +139,7 @@ pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_
             writeln!(console.out, "previous hash {}\nhash          {}", line.prev_hash, line.hash)?;
             Ok(Status::Done)
         }
-        JournalCommand::Verify { against } => verify(&book, against.as_deref(), console),
+        JournalCommand::Verify { against, binder: _ } => verify(&book, against.as_ref(), console),
         JournalCommand::Void { seq, because } => {
             let change = Change::Void { seq: *seq, because: because.clone() };
             let recorded = session.record(&mut book, None, [change.into()])?;
@@ -141,7 +149,7 @@ pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_
     }
 }
 
-fn verify(book: &crate::book::Book, against: Option<&str>, console: &mut Console<'_>) -> Answer {
+fn verify(book: &Book, against: Option<&PrintedHead>, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
     let total = book.head()?.seq;
     let bar = Bar::new(console.watched, "verifying");
@@ -152,11 +160,15 @@ fn verify(book: &crate::book::Book, against: Option<&str>, console: &mut Console
     })?;
     bar.done();
     let mut faults: Vec<String> = found.faults.iter().map(|fault| fault.what.clone()).collect();
+    let mut first_bad = found.faults.iter().find_map(|fault| fault.seq);
     if let Some(against) = against {
-        faults.extend(missing_head(book, against)?);
+        let held = book.entry(against.seq)?.map(|(entry, _)| entry.hash);
+        if let Some(what) = against.missing(held) {
+            faults.push(what);
+            first_bad = first_bad.or(Some(against.seq));
+        }
     }
     let ok = faults.is_empty();
-    let first_bad = found.faults.iter().find_map(|fault| fault.seq);
     if format == Format::Json {
         let head = found.head.to_string();
         console.json(&Verified { ok, entries: found.entries, head, first_bad, faults })?;
@@ -165,29 +177,10 @@ fn verify(book: &crate::book::Book, against: Option<&str>, console: &mut Console
     for fault in &faults {
         writeln!(console.out, "{fault}")?;
     }
+    if let Some(seq) = first_bad {
+        writeln!(console.out, "first bad entry {seq}")?;
+    }
     let verdict = if ok { "sound: every entry, the chain and every table" } else { "not sound" };
     writeln!(console.out, "{} entries, head {}\n{verdict}", found.entries, found.head)?;
     yes_if(ok)
-}
-
-/// What is wrong if the journal no longer holds a head that was printed once.
-fn missing_head(book: &crate::book::Book, against: &str) -> Result<Option<String>, Complaint> {
-    let form = || {
-        Complaint::refused(
-            format!("`{}` is not HASH@N", against.escape_debug()),
-            "copy it from the digest's last line, as 3f0c…@812",
-        )
-    };
-    let (hash, seq) = against.split_once('@').ok_or_else(form)?;
-    let seq: u64 = seq.trim().parse().map_err(|_| form())?;
-    let hash = hash.trim().to_ascii_lowercase();
-    if hash.len() < 8 || !hash.bytes().all(|byte| byte.is_ascii_hexdigit()) {
-        return Err(form());
-    }
-    let held = book.entries()?.into_iter().find(|(entry, _)| entry.seq == seq).map(|(entry, _)| entry.hash.to_string());
-    Ok(match held {
-        Some(held) if held.starts_with(&hash) => None,
-        Some(_) => Some(format!("entry {seq} is not the one whose hash was {hash}; the history was rewritten")),
-        None => Some(format!("entry {seq} is missing; the history was cut short")),
-    })
 }

@@ -2,6 +2,8 @@
 //!
 //! Owns: options, prompts, files and the clock. Refuses: deciding anything of the trade.
 
+pub mod backup;
+pub mod binder;
 pub mod calc;
 pub mod calendar;
 pub mod closeout;
@@ -12,6 +14,7 @@ pub mod demo;
 pub mod digest;
 pub mod digest_facts;
 pub mod digest_message;
+pub mod doctor;
 pub mod due;
 pub mod export;
 pub mod import;
@@ -20,10 +23,12 @@ pub mod journal;
 pub mod keep;
 pub mod pager;
 pub mod password;
+pub mod printed_head;
 pub mod progress;
 pub mod ready;
 pub mod report;
 pub mod rules;
+pub mod screen;
 pub mod session;
 pub mod settings;
 pub mod settings_error;
@@ -35,6 +40,7 @@ pub mod why;
 use clap::{ColorChoice, CommandFactory, FromArgMatches, Parser};
 use complaint::{Answer, Complaint, Status};
 use console::{Console, Format};
+use screen::Screen;
 use session::Session;
 use std::ffi::OsString;
 use std::io::{BufWriter, IsTerminal, Write};
@@ -104,6 +110,10 @@ enum Command {
     Journal(journal::JournalCommand),
     #[command(subcommand)]
     Rules(rules::RulesCommand),
+    Backup(backup::BackupArgs),
+    Restore(backup::RestoreArgs),
+    Doctor(doctor::DoctorArgs),
+    Binder(binder::BinderArgs),
     #[command(subcommand)]
     Calc(calc::CalcCommand),
 }
@@ -146,11 +156,12 @@ pub fn run(
     talk: &mut dyn Write,
     terminal: Terminal,
 ) -> Status {
+    let (mut out, mut talk) = (Screen::new(out, false), Screen::new(talk, false));
     let words: Vec<OsString> = arguments.into_iter().collect();
     let arguments =
         match Arguments::command().try_get_matches_from(&words).and_then(|found| Arguments::from_arg_matches(&found)) {
             Ok(arguments) => arguments,
-            Err(error) => return not_understood(&error, &words, out, talk),
+            Err(error) => return not_understood(&error, &words, &mut out, &mut talk),
         };
     let colour = match arguments.color {
         ColorChoice::Always => true,
@@ -159,8 +170,16 @@ pub fn run(
             terminal.seen && anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never
         }
     };
-    let mut console =
-        Console { out, talk, format: arguments.format, width: terminal.width, watched: terminal.watched, colour };
+    out.let_colour(colour);
+    talk.let_colour(colour && terminal.watched);
+    let mut console = Console {
+        out: &mut out,
+        talk: &mut talk,
+        format: arguments.format,
+        width: terminal.width,
+        watched: terminal.watched,
+        colour,
+    };
     let session = Session { db: arguments.db, today: arguments.today, now: chrono::Utc::now() };
     match dispatch(&arguments.command, &session, &mut console) {
         Ok(status) => status,
@@ -193,6 +212,10 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Report(args) => report::run(args, session, console),
         Command::Journal(command) => journal::run(command, session, console),
         Command::Rules(command) => rules::run(command, session, console),
+        Command::Backup(args) => backup::run(args, session, console),
+        Command::Restore(args) => backup::restore(args, session, console),
+        Command::Doctor(args) => doctor::run(args, session, console),
+        Command::Binder(args) => binder::run(args, session, console),
         Command::Calc(command) => calc::run(command, session.local_day(), console),
     }
 }

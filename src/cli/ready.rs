@@ -8,6 +8,7 @@ use super::session::{Session, unknown, yes_if};
 use crate::book::{Book, Codes, DueFilter};
 use crate::due::{Away, Block, Readiness, readiness};
 use crate::model::{Day, DepotCode, UnitCode};
+use crate::show::legible::one_line;
 use crate::show::reasons::standing;
 use serde::Serialize;
 
@@ -29,6 +30,9 @@ pub struct ReadyArgs {
     /// Day they come back [default: the day they go out]
     #[arg(long, value_name = "DATE")]
     back: Option<Day>,
+    /// Answer from what had been recorded by the end of this day (UTC), whatever is known now
+    #[arg(long, value_name = "DATE")]
+    known_on: Option<Day>,
 }
 
 #[derive(Serialize)]
@@ -59,7 +63,7 @@ struct BlockLine {
 /// [`Complaint`] where a unit is unknown or the days are the wrong way round.
 pub fn run(args: &ReadyArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
-    let book = session.book()?;
+    let book = session.book_known_on(args.known_on, console)?;
     let today = session.today(&book)?;
     let out = args.out.unwrap_or(today);
     let away = Away { out, back: args.back.unwrap_or(out) };
@@ -160,7 +164,7 @@ fn say(answer: &Readiness, away: Away, console: &mut Console<'_>) -> Result<(), 
     }
     writeln!(console.out, "{}: not ready {days}{through}", answer.unit)?;
     for block in &answer.blocks {
-        writeln!(console.out, "  {}", says(block, away))?;
+        writeln!(console.out, "  {}", one_line(&says(block, away)))?;
     }
     Ok(())
 }

@@ -3,6 +3,7 @@
 //! Owns: the clock, the environment and where things are kept by default. Refuses: anything of the trade.
 
 use super::complaint::{Answer, Complaint, Status};
+use super::console::Console;
 use crate::book::{Book, BookError, Codes, RecordError, Recorded, Recording};
 use crate::journal::{Author, Fact, Instant};
 use crate::model::{Day, PersonCode};
@@ -44,13 +45,28 @@ impl Session {
         Ok(Book::open(&self.db()?)?)
     }
 
-    /// The fleet file, made if there is none.
+    /// The fleet file, or what of it had been recorded by the end of an earlier day (UTC), which is said.
     ///
     /// # Errors
     /// [`Complaint`] saying what is wrong with it.
-    pub fn book_or_new(&self) -> Result<Book, Complaint> {
-        let path = self.db()?;
-        Ok(if path.exists() { Book::open(&path)? } else { Book::create(&path)? })
+    pub fn book_known_on(&self, day: Option<Day>, console: &mut Console<'_>) -> Result<Book, Complaint> {
+        let book = self.book()?;
+        let Some(day) = day else { return Ok(book) };
+        let known = book.known_on(day)?;
+        writeln!(
+            console.talk,
+            "as known at the end of {day} (UTC): entries 1 to {} of {}, under the shipped rules of today",
+            known.last,
+            book.head()?.seq
+        )?;
+        if known.out_of_step > 0 {
+            writeln!(
+                console.talk,
+                "note: {} later entries carry that day's date or an earlier one; a clock was wrong (pigtail doctor)",
+                known.out_of_step
+            )?;
+        }
+        Ok(known.book)
     }
 
     /// Today: as given, else the latest local date of any depot, so that nothing is called in date where it already
@@ -99,7 +115,8 @@ impl Session {
     /// # Errors
     /// [`Complaint`] where the fleet file cannot be read.
     pub fn recording(&self, book: &Book, person: Option<&PersonCode>) -> Result<Recording, Complaint> {
-        Ok(Recording { author: self.author(person), at: Instant::from_utc(self.now), today: self.today(book)? })
+        // Not the moment the program started: a visit may be typed in for an hour, and a watch may run for a year.
+        Ok(Recording { author: self.author(person), at: Instant::from_utc(Utc::now()), today: self.today(book)? })
     }
 }
 
@@ -130,6 +147,24 @@ impl From<BookError> for Complaint {
                 Self::refused(what, format!("pigtail --db {} init, or name another file with --db", path.display()))
             }
             BookError::Exists { .. } => Self::refused(what, "use it as it is, or name another file with --db"),
+            BookError::Folder { .. } => Self::outside(what, "name a file, as in --db FOLDER/fleet.db"),
+            BookError::Empty { path } => Self::outside(
+                what,
+                format!(
+                    "put a backup in its place: pigtail --db {} restore BACKUP --force; or remove it",
+                    path.display()
+                ),
+            ),
+            BookError::InUse { .. } => Self::outside(what, "end the other command (pigtail watch too), then try again"),
+            BookError::Disk { .. } => Self::outside(what, "check the disk, then pigtail doctor; nothing was changed"),
+            BookError::Unsound { path, faults } => Self {
+                status: Status::No,
+                places: Vec::new(),
+                what: std::iter::once(format!("{} is not sound", path.display()))
+                    .chain(faults.into_iter().map(|fault| fault.what))
+                    .collect(),
+                hint: format!("nothing was written; pigtail --db {} doctor says more", path.display()),
+            },
             BookError::NotOurs { .. } => Self::outside(what, "name the fleet file with --db FILE"),
             BookError::Newer { .. } => {
                 Self::outside(what, "use the newer version of pigtail; the file was not touched")

@@ -10,6 +10,7 @@ use crate::due::{Item, ItemKind};
 use crate::model::{Day, Depot, PackId, Part, PartCode, Unit, UnitCode};
 use crate::rules::Rule;
 use crate::show::due_table::DueLine;
+use crate::show::legible::one_line;
 use crate::show::reasons::{line, reasons};
 use serde::Serialize;
 
@@ -19,6 +20,9 @@ pub struct WhyArgs {
     /// Code of a unit, part, gauge or person
     #[arg(value_name = "UNIT|PART")]
     code: String,
+    /// Answer from what had been recorded by the end of this day (UTC), whatever is known now
+    #[arg(long, value_name = "DATE")]
+    known_on: Option<Day>,
 }
 
 /// Width of text where nobody looks at a terminal.
@@ -45,7 +49,7 @@ struct Reasoned<'a> {
 /// [`Complaint`] where the code stands for nothing.
 pub fn run(args: &WhyArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
-    let book = session.book()?;
+    let book = session.book_known_on(args.known_on, console)?;
     let today = session.today(&book)?;
     let items = items(&book, args, today)?;
     let depots = book.depots()?;
@@ -65,7 +69,7 @@ pub fn run(args: &WhyArgs, session: &Session, console: &mut Console<'_>) -> Answ
     let width = console.width.unwrap_or(PLAIN_WIDTH);
     let mut about: Option<String> = None;
     for item in &items {
-        let heading = heading(&book, item)?;
+        let heading = one_line(&heading(&book, item)?);
         if about.as_ref() != Some(&heading) {
             writeln!(console.out, "{}{heading}", if about.is_some() { "\n" } else { "" })?;
             let mut text = String::new();

@@ -94,6 +94,47 @@ pub struct Hash(pub [u8; 32]);
 impl Hash {
     /// What the first entry is chained to.
     pub const ZERO: Self = Self([0; 32]);
+
+    /// The hash of an entry with this content hash that follows on one with hash `prev`.
+    #[must_use]
+    pub fn chained_to(&self, prev: &Self) -> Self {
+        let mut hasher = Sha256::new();
+        hasher.update(prev.hex_line());
+        hasher.update(self.hex_line());
+        Self(hasher.finalize().into())
+    }
+
+    fn hex_line(&self) -> [u8; 65] {
+        const HEX: &[u8; 16] = b"0123456789abcdef";
+        let mut line = [b'\n'; 65];
+        for (pair, byte) in line.chunks_exact_mut(2).zip(self.0) {
+            pair.copy_from_slice(&[HEX[usize::from(byte >> 4)], HEX[usize::from(byte & 15)]]);
+        }
+        line
+    }
+}
+
+/// A text that is no SHA-256.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{}` is no SHA-256; it is 64 digits of 0 to 9 and a to f", .text.escape_debug())]
+pub struct HashError {
+    /// What was written.
+    pub text: String,
+}
+
+impl FromStr for Hash {
+    type Err = HashError;
+    fn from_str(text: &str) -> Result<Self, HashError> {
+        let refused = || HashError { text: text.chars().take(80).collect() };
+        let digits: Option<Vec<u8>> =
+            text.chars().map(|c| c.to_digit(16).and_then(|digit| u8::try_from(digit).ok())).collect();
+        let digits: [u8; 64] = digits.and_then(|digits| digits.try_into().ok()).ok_or_else(refused)?;
+        let mut hash = Self::ZERO;
+        for (byte, pair) in hash.0.iter_mut().zip(digits.chunks_exact(2)) {
+            *byte = pair[0] << 4 | pair[1];
+        }
+        Ok(hash)
+    }
 }
 
 impl fmt::Display for Hash {
@@ -108,8 +149,10 @@ impl fmt::Debug for Hash {
     }
 }
 
-/// One entry. `hash` is the SHA-256 of `prev_hash` in hex, `seq`, `recorded_at`, `author` and `body`, each on a line of
-/// its own (ended by U+000A). None of them can hold a line break: `body` is JSON on one line.
+/// One entry. Its content hash is the SHA-256 of `seq`, `recorded_at`, `author` and `body`, each on a line of its own
+/// (ended by U+000A); none of them can hold a line break: `body` is JSON on one line. `hash` is the SHA-256 of
+/// `prev_hash` and the content hash, both in hex and each on a line of its own. So the whole chain can be checked by
+/// somebody who is shown the content of a few entries and of the others only the content hash.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     /// 1, 2, 3 and so on without a gap.
@@ -156,8 +199,9 @@ impl Entry {
     #[must_use]
     pub fn seal(seq: u64, recorded_at: Instant, author: &Author, body: String, prev_hash: Hash) -> Self {
         let author = author.as_str().to_owned();
-        let hash = hash(&prev_hash, seq, recorded_at.as_str(), &author, &body);
-        Self { seq, recorded_at, author, body, prev_hash, hash }
+        let mut entry = Self { seq, recorded_at, author, body, prev_hash, hash: Hash::ZERO };
+        entry.hash = entry.content_hash().chained_to(&prev_hash);
+        entry
     }
 
     /// Checks this entry against the number and hash of the one before (0 and [`Hash::ZERO`] before the first).
@@ -172,25 +216,23 @@ impl Entry {
         if self.prev_hash != *prev_hash {
             return Err(ChainBreak::Link { seq: self.seq });
         }
-        let sealed = hash(prev_hash, self.seq, self.recorded_at.as_str(), &self.author, &self.body);
-        if sealed == self.hash { Ok(()) } else { Err(ChainBreak::Seal { seq: self.seq }) }
+        if self.content_hash().chained_to(prev_hash) == self.hash {
+            Ok(())
+        } else {
+            Err(ChainBreak::Seal { seq: self.seq })
+        }
     }
-}
 
-fn hash(prev_hash: &Hash, seq: u64, recorded_at: &str, author: &str, body: &str) -> Hash {
-    const HEX: &[u8; 16] = b"0123456789abcdef";
-    let mut prev_hex = [b'\n'; 65];
-    for (pair, byte) in prev_hex.chunks_mut(2).zip(prev_hash.0) {
-        pair[0] = HEX[usize::from(byte >> 4)];
-        pair[1] = HEX[usize::from(byte & 15)];
-    }
-    let mut hasher = Sha256::new();
-    hasher.update(prev_hex);
-    hasher.update(seq.to_string());
-    for line in [recorded_at, author, body] {
+    /// Hash of what the entry says, whatever came before it.
+    #[must_use]
+    pub fn content_hash(&self) -> Hash {
+        let mut hasher = Sha256::new();
+        hasher.update(self.seq.to_string());
+        for line in [self.recorded_at.as_str(), &self.author, &self.body] {
+            hasher.update("\n");
+            hasher.update(line);
+        }
         hasher.update("\n");
-        hasher.update(line);
+        Hash(hasher.finalize().into())
     }
-    hasher.update("\n");
-    Hash(hasher.finalize().into())
 }

@@ -4,6 +4,8 @@
 
 mod change;
 mod entry;
+mod slice;
 
 pub use change::{Change, Fact};
-pub use entry::{Author, AuthorError, ChainBreak, Entry, Hash, Instant};
+pub use entry::{Author, AuthorError, ChainBreak, Entry, Hash, HashError, Instant};
+pub use slice::{Read, Subject, slice};

@@ -8,6 +8,7 @@ use super::rule::{ItemKind, Rule};
 use super::source::RuleError;
 use crate::model::{GasLimits, Named, PackId, RuleId};
 use sha2::{Digest, Sha256};
+use std::sync::OnceLock;
 
 /// The rules of one jurisdiction.
 #[derive(Debug, Clone)]
@@ -50,6 +51,16 @@ const SHIPPED: [(PackId, &str, &str); 3] = [
     (PackId::De, "schema/rules/de.toml", include_str!("../../schema/rules/de.toml")),
 ];
 
+/// The shipped packs, read once a process: every recording asks for them.
+fn shipped() -> Result<&'static [Pack], RuleError> {
+    static PACKS: OnceLock<Vec<Pack>> = OnceLock::new();
+    if let Some(packs) = PACKS.get() {
+        return Ok(packs);
+    }
+    let packs = SHIPPED.iter().map(|(_, origin, text)| parse_pack(origin, text)).collect::<Result<Vec<_>, _>>()?;
+    Ok(PACKS.get_or_init(|| packs))
+}
+
 impl RuleBook {
     /// The shipped packs with these house rules laid over them.
     ///
@@ -58,10 +69,10 @@ impl RuleBook {
     pub fn new(house: &[HouseRules]) -> Result<Self, RuleError> {
         let mut hasher = Sha256::new();
         let mut packs = Vec::with_capacity(SHIPPED.len());
-        for (id, origin, text) in SHIPPED {
+        for ((id, _, text), pack) in SHIPPED.iter().zip(shipped()?) {
             hasher.update(text);
-            let mut pack = parse_pack(origin, text)?;
-            for overlay in house.iter().filter(|overlay| overlay.pack == id) {
+            let mut pack = pack.clone();
+            for overlay in house.iter().filter(|overlay| overlay.pack == *id) {
                 hasher.update(&overlay.text);
                 overlay.apply(&mut pack)?;
             }

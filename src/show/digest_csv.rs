@@ -3,7 +3,7 @@
 //! Owns: its columns, and the guard against cells that a spreadsheet would run. Refuses: shortening; this is the copy
 //! that holds everything.
 
-use super::legible::one_line;
+use super::legible::guarded;
 use crate::digest::{Digest, Line};
 use crate::model::{DepotCode, PartCode, UnitCode};
 
@@ -59,12 +59,6 @@ fn cells(line: &Line) -> [String; 16] {
         guarded(&item.because),
         guarded(&line.command.join(" ")),
     ]
-}
-
-/// A cell that no spreadsheet takes for a formula: `= + - @` and their full-width forms are led by an apostrophe.
-fn guarded(text: &str) -> String {
-    let text = one_line(text);
-    if text.starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']) { format!("'{text}") } else { text }
 }
 
 fn push(out: &mut String, cells: impl Iterator<Item = String>) {

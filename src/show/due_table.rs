@@ -2,7 +2,7 @@
 //!
 //! Owns: the columns and the JSON of `due`. Refuses: choosing items.
 
-use super::legible::one_line;
+use super::legible::guarded;
 use super::table::{Column, elastic, fixed, table};
 use crate::due::{Authority, Item, ItemKind, State};
 use crate::model::{Day, DepotCode, PartCode, RuleId, UnitCode};
@@ -117,18 +117,18 @@ pub const DUE_CSV_HEADER: [&str; 13] = [
 #[must_use]
 pub fn due_csv(line: &DueLine<'_>) -> [String; 13] {
     [
-        text(line.depot),
-        text(line.unit),
-        text(line.part),
+        guarded(&text(line.depot)),
+        guarded(&text(line.unit)),
+        guarded(&text(line.part)),
         line.kind.to_string(),
-        one_line(line.position),
+        guarded(line.position),
         line.rule.to_string(),
-        line.what.to_owned(),
+        guarded(line.what),
         text(line.due_on.as_ref()),
         text(line.days.as_ref()),
         line.state.to_string(),
         line.authority.to_string(),
-        line.cite.to_owned(),
-        one_line(line.because),
+        guarded(line.cite),
+        guarded(line.because),
     ]
 }

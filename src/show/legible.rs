@@ -35,6 +35,14 @@ pub fn short(text: &str) -> String {
     line.chars().take(MOST_CHARS - 1).chain(std::iter::once('…')).collect()
 }
 
+/// A cell on one line that no spreadsheet takes for a formula: `= + - @` and their full-width forms are led by an
+/// apostrophe.
+#[must_use]
+pub fn guarded(text: &str) -> String {
+    let text = one_line(text);
+    if text.starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']) { format!("'{text}") } else { text }
+}
+
 /// A count with its noun, in the plural unless it is one.
 #[must_use]
 pub fn counted(count: usize, one: &str, many: &str) -> String {

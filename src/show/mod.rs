@@ -2,6 +2,8 @@
 //!
 //! Owns: layout and escaping. Refuses: IO, clocks and deciding what is worth showing.
 
+pub mod binder;
+pub mod binder_check;
 pub mod calc;
 pub mod changes;
 pub mod digest_calendar;
@@ -10,6 +12,7 @@ pub mod digest_mail;
 pub mod digest_page;
 pub mod digest_text;
 pub mod due_table;
+pub mod json;
 pub mod legible;
 pub mod reasons;
 pub mod rules;

@@ -5,25 +5,34 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod binder;
+mod book_facts;
+mod book_replay;
 mod calc;
 mod calc_judge;
 mod calculator;
 mod closeout_forms;
 mod closeout_interactive;
 mod commands;
+mod crash;
 mod cylinder_cases;
 mod digest_content;
 mod digest_facts;
 mod digest_hostile;
 mod digest_mail;
+mod disaster;
 mod folder;
 mod folder_fleets;
 mod folder_round_trip;
 mod folder_speed;
+mod fuzz;
 mod gas_cases;
 mod gas_physics;
 mod gas_properties;
 mod gas_readings;
+mod journal_tampering;
+mod journal_void;
+mod known_on;
 mod months;
 mod outbox;
 mod program;
@@ -35,8 +44,10 @@ mod rules_house;
 mod schedule;
 mod settings;
 mod sheet;
+mod shell;
 mod smtp;
 mod smtp_sink;
 mod stamp_cases;
+mod terminal;
 mod tidy;
 mod visit_file;

@@ -9,6 +9,7 @@ use crate::cli::console::{Console, Format};
 use crate::cli::session::{Session, unknown};
 use crate::journal::Change;
 use crate::model::{Appliance, Day, DepotCode, Part, Text, Unit, UnitCode, Vin};
+use crate::show::legible::one_line;
 use crate::show::reasons::standing;
 use crate::show::table::{elastic, fixed};
 use serde::Serialize;
@@ -229,7 +230,7 @@ fn show(book: &Book, unit: &Unit, session: &Session, console: &mut Console<'_>) 
         writeln!(console.out, "VIN {vin}")?;
     }
     for appliance in &appliances {
-        writeln!(console.out, "{} {} Btu/h", appliance.appliance, appliance.btu_h)?;
+        writeln!(console.out, "{} {} Btu/h", one_line(appliance.appliance.as_str()), appliance.btu_h)?;
     }
     if !parts.is_empty() {
         writeln!(console.out)?;
