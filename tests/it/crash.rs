@@ -39,11 +39,10 @@ fn counted(db: &Path) -> u64 {
     conn.query_row("SELECT count(*) FROM journal", [], |row| row.get(0)).unwrap()
 }
 
+/// A visit whose every fact is new: its note, and a look at the extinguisher in words of its own.
 fn visit(number: u64) -> Vec<String> {
-    let note = format!("visit {number}");
-    ["closeout", "R-001", "--by", "brandt", "--check", "extinguisher-look=pass", "--note", &note]
-        .map(str::to_owned)
-        .into()
+    let (note, check) = (format!("visit {number}"), format!("extinguisher-look=pass:look {number}"));
+    ["closeout", "R-001", "--by", "brandt", "--check", &check, "--note", &note].map(str::to_owned).into()
 }
 
 /// A folder with hires that are new each time.

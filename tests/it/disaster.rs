@@ -370,3 +370,16 @@ fn a_disk_that_is_full() {
     assert!(!disk.path().join("b.db").exists());
     assert_eq!(leftovers(disk.path()), [""; 0]);
 }
+
+#[test]
+fn of_two_who_make_a_file_at_once_one_makes_it() {
+    use pigtail::book::{BookError, Draft};
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("fleet.db");
+    let late = Draft::beside(&path).unwrap();
+    let mut book = Book::create(&path).unwrap();
+    crate::book_facts::take(&mut book, 0, crate::book_facts::small_fleet().into_iter().take(1));
+    assert!(matches!(late.publish(), Err(BookError::Exists { .. })));
+    assert_eq!(Book::open(&path).unwrap().head().unwrap().seq, 1);
+    assert_eq!(leftovers(folder.path()), [""; 0]);
+}
