@@ -88,7 +88,14 @@ impl Trial<'_> {
 
     fn objection(&self, conn: &Connection, rules: &RuleBook, change: &Change) -> Result<Option<String>, Obstacle> {
         let (nearest_given, last_unit) = (Cell::new(u32::MAX / 2), RefCell::new(None));
-        let gate = Gate { conn, path: self.path, rules, today: self.today, nearest_given: &nearest_given, last_unit: &last_unit };
+        let gate = Gate {
+            conn,
+            path: self.path,
+            rules,
+            today: self.today,
+            nearest_given: &nearest_given,
+            last_unit: &last_unit,
+        };
         match gate.admit(change) {
             Ok(_) => {}
             Err(Obstacle::Refusal(refusal)) => return Ok(Some(refusal.to_string())),
