@@ -13,6 +13,7 @@ pub mod exchange;
 pub mod gastest;
 pub mod journal;
 pub mod model;
+pub mod plan;
 pub mod post;
 pub mod rules;
 pub mod show;

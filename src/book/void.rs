@@ -87,8 +87,7 @@ impl Trial<'_> {
     }
 
     fn objection(&self, conn: &Connection, rules: &RuleBook, change: &Change) -> Result<Option<String>, Obstacle> {
-        let nearest_given = Cell::new(u32::MAX / 2);
-        let last_unit = RefCell::new(None);
+        let (nearest_given, last_unit) = (Cell::new(u32::MAX / 2), RefCell::new(None));
         let gate = Gate {
             conn,
             path: self.path,

@@ -3,6 +3,7 @@
 //! Owns: exit statuses and the two lines of an error. Refuses: wording of the errors themselves, which belongs to the
 //! layers that find them.
 
+use crate::show::legible::one_line;
 use std::fmt;
 use std::io;
 
@@ -54,12 +55,22 @@ pub type Answer = Result<Status, Complaint>;
 impl Complaint {
     /// Input refused, nothing changed.
     pub fn refused(what: impl fmt::Display, hint: impl fmt::Display) -> Self {
-        Self { status: Status::Refused, places: Vec::new(), what: vec![what.to_string()], hint: hint.to_string() }
+        Self {
+            status: Status::Refused,
+            places: Vec::new(),
+            what: vec![one_line(&what.to_string())],
+            hint: one_line(&hint.to_string()),
+        }
     }
 
     /// The outside failed, nothing lost.
     pub fn outside(what: impl fmt::Display, hint: impl fmt::Display) -> Self {
-        Self { status: Status::Outside, places: Vec::new(), what: vec![what.to_string()], hint: hint.to_string() }
+        Self {
+            status: Status::Outside,
+            places: Vec::new(),
+            what: vec![one_line(&what.to_string())],
+            hint: one_line(&hint.to_string()),
+        }
     }
 
     /// A fault of this program.
@@ -67,7 +78,7 @@ impl Complaint {
         Self {
             status: Status::Fault,
             places: Vec::new(),
-            what: vec![what.to_string()],
+            what: vec![one_line(&what.to_string())],
             hint: "this is a fault in pigtail; please report it with what you typed".to_owned(),
         }
     }

@@ -102,9 +102,31 @@ fn refused_rows(import: &Import, origins: &[(FolderFile, u32)], refused: &[Refus
     let places = rows
         .iter()
         .take(MOST_LISTED)
-        .map(|(file, line, refusal)| format!("{}:{line}: {}: {refusal}", import.file_name(*file), refusal.column()))
+        .map(|(file, line, refusal)| {
+            format!("{}:{line}: {}: {refusal}", import.file_name(*file), column(*file, refusal))
+        })
         .collect();
     nothing_imported(places, refused.len())
+}
+
+/// The column of a file in which what the book refuses stands.
+fn column(file: FolderFile, refusal: &Refusal) -> &'static str {
+    if let Refusal::Future { what, .. } | Refusal::Before { what, .. } = refusal
+        && what.ends_with("fitted")
+    {
+        return "fitted_on";
+    }
+    match (file, refusal.column()) {
+        (FolderFile::Calendar, "person") => "person",
+        (_, "person") => "by",
+        (FolderFile::Parts, "date") => "made",
+        (FolderFile::Marks, "date") => "month",
+        (FolderFile::Units, "date") => "retired_on",
+        (FolderFile::Bookings, "date") => "back_on",
+        (FolderFile::Holds, "date") => "lifted_on",
+        (_, "date") => "on",
+        (_, column) => column,
+    }
 }
 
 fn nothing_imported(mut places: Vec<String>, count: usize) -> Complaint {

@@ -23,6 +23,7 @@ pub mod journal;
 pub mod keep;
 pub mod pager;
 pub mod password;
+pub mod plan;
 pub mod printed_head;
 pub mod progress;
 pub mod ready;
@@ -103,6 +104,7 @@ enum Command {
     Sheet(sheet::SheetArgs),
     #[command(subcommand)]
     Digest(digest::DigestCommand),
+    Plan(plan::PlanArgs),
     Watch(watch::WatchArgs),
     Calendar(calendar::CalendarArgs),
     Report(report::ReportArgs),
@@ -207,6 +209,7 @@ fn dispatch(command: &Command, session: &Session, console: &mut Console<'_>) -> 
         Command::Closeout(args) => closeout::run(args, session, console),
         Command::Sheet(args) => sheet::run(args, session, console),
         Command::Digest(command) => digest::run(command, session, console),
+        Command::Plan(args) => plan::run(args, session, console),
         Command::Watch(args) => watch::run(args, session, console),
         Command::Calendar(args) => calendar::run(args, session, console),
         Command::Report(args) => report::run(args, session, console),

@@ -288,5 +288,6 @@ pub fn read(path: &Path) -> Result<String, Complaint> {
 pub fn complaint(error: &RuleError) -> Complaint {
     let shown = error.snippet();
     let shown = shown.strip_prefix("error: ").unwrap_or(&shown).trim_end().to_owned();
-    Complaint::refused(shown, error.problem.hint())
+    // The excerpt and its caret keep their lines and spaces.
+    Complaint { what: vec![shown], ..Complaint::refused("", error.problem.hint()) }
 }

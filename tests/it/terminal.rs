@@ -89,6 +89,7 @@ const COMMANDS: &[&[&str]] = &[
     &["digest", "show"],
     &["digest", "log"],
     &["report"],
+    &["plan"],
     &["calendar"],
     &["rules", "list"],
     &["closeout", "R-1", "--by", "ito", "--burning", "oven", "--flow", "11"],
