@@ -160,6 +160,15 @@ pub fn run(
 ) -> Status {
     let (mut out, mut talk) = (Screen::new(out, false), Screen::new(talk, false));
     let words: Vec<OsString> = arguments.into_iter().collect();
+    // Scripts ask for the version often; describing every command first would take most of the answer's time.
+    if let [_, only] = words.as_slice()
+        && (only == "--version" || only == "-V")
+    {
+        return match writeln!(out, "pigtail {}", env!("CARGO_PKG_VERSION")) {
+            Ok(()) => Status::Done,
+            Err(error) => say(&Complaint::from(error), &mut talk),
+        };
+    }
     let arguments =
         match Arguments::command().try_get_matches_from(&words).and_then(|found| Arguments::from_arg_matches(&found)) {
             Ok(arguments) => arguments,
