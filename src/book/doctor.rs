@@ -50,12 +50,17 @@ const MOST_LISTED: usize = 20;
 /// Stamps that go back by less are two processes recording at once.
 const STEP_BACK_SECONDS: i64 = 60;
 
-/// Looks at a fleet file from every side. Nothing is written.
+/// Looks at a fleet file from every side. Nothing is mended; as with any command, due dates that were kept under older
+/// rules are brought up to date first.
 ///
 /// # Errors
 /// [`BookError`] where it cannot be opened at all: not there, not ours, newer, locked.
 pub fn examine(path: &Path, now: DateTime<Utc>, progress: &mut dyn FnMut(u64)) -> Result<Vec<Finding>, BookError> {
     let explain = |source| explained(path, source);
+    match Book::open(path) {
+        Ok(_) | Err(BookError::Damaged { .. } | BookError::HouseRules { .. }) => {}
+        Err(error) => return Err(error),
+    }
     let (conn, _) = connect(path, WRITING)?;
     let mut findings = vec![permissions(path)];
     findings.extend(pages(&conn));

@@ -33,7 +33,7 @@ pub use fleet::{Codes, PlacedHold, RecordedTest};
 pub use record::{Head, Recorded, Recording};
 pub use refusal::{Refusal, Refused};
 pub use replay::Known;
-pub use verify::{Fault, Verification};
+pub use verify::{Fault, Verification, verify_file};
 
 use crate::rules::RuleBook;
 use rusqlite::Connection;

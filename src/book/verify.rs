@@ -2,6 +2,7 @@
 //!
 //! Owns: finding the first thing that does not fit. Refuses: mending it.
 
+use super::draft::WRITING;
 use super::error::BookError;
 use super::replay::{ENTRY, PROJECTED, change_of, entry};
 use super::{Book, file};
@@ -53,7 +54,22 @@ impl Book {
     }
 }
 
-/// As [`Book::verify`], of a file that may be too damaged to be a book.
+/// As [`Book::verify`], of a file too that is too damaged to be opened as a book.
+///
+/// # Errors
+/// [`BookError`] where it is no fleet file of ours or cannot be read at all.
+pub fn verify_file(path: &Path, progress: &mut dyn FnMut(u64)) -> std::result::Result<Verification, BookError> {
+    // Opening brings due rows up to date where the program's rules are newer than the file; that is no tampering.
+    match Book::open(path) {
+        Ok(book) => book.verify(progress),
+        Err(BookError::Damaged { .. } | BookError::HouseRules { .. }) => {
+            verify(&file::connect(path, WRITING)?.0, path, progress)
+        }
+        Err(error) => Err(error),
+    }
+}
+
+/// As [`Book::verify`], through any connection.
 pub(super) fn verify(
     conn: &Connection,
     path: &Path,

@@ -7,7 +7,7 @@ use super::console::{Console, Format};
 use super::printed_head::PrintedHead;
 use super::progress::Bar;
 use super::session::{Session, yes_if};
-use crate::book::Book;
+use crate::book::{Book, verify_file};
 use crate::journal::{Change, Entry};
 use crate::model::Text;
 use crate::show::changes::said;
@@ -96,12 +96,11 @@ struct Verified {
 /// # Errors
 /// [`Complaint`] where an entry is unknown or may not be struck.
 pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_>) -> Answer {
-    if let JournalCommand::Verify { against, binder: Some(dir) } = command {
-        return super::binder::verify(dir, against.as_ref(), console);
-    }
-    let mut book = session.book()?;
     match command {
+        JournalCommand::Verify { against, binder: Some(dir) } => super::binder::verify(dir, against.as_ref(), console),
+        JournalCommand::Verify { against, binder: None } => verify(against.as_ref(), session, console),
         JournalCommand::List { about, last } => {
+            let book = session.book()?;
             let mut lines: Vec<Line> =
                 book.entries()?.iter().map(|(entry, voided_by)| Line::of(entry, *voided_by)).collect();
             if let Some(about) = about {
@@ -123,6 +122,7 @@ pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_
             })
         }
         JournalCommand::Show { seq } => {
+            let book = session.book()?;
             let Some((entry, voided_by)) = book.entry(*seq)? else {
                 let what = format!("entry {seq} is not in the journal; it has {} entries", book.head()?.seq);
                 return Err(Complaint::refused(what, "pigtail journal list"));
@@ -139,8 +139,8 @@ pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_
             writeln!(console.out, "previous hash {}\nhash          {}", line.prev_hash, line.hash)?;
             Ok(Status::Done)
         }
-        JournalCommand::Verify { against, binder: _ } => verify(&book, against.as_ref(), console),
         JournalCommand::Void { seq, because } => {
+            let mut book = session.book()?;
             let change = Change::Void { seq: *seq, because: because.clone() };
             let recorded = session.record(&mut book, None, [change.into()])?;
             super::keep::say_recorded(&recorded, console)?;
@@ -149,19 +149,23 @@ pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_
     }
 }
 
-fn verify(book: &Book, against: Option<&PrintedHead>, console: &mut Console<'_>) -> Answer {
+fn verify(against: Option<&PrintedHead>, session: &Session, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
-    let total = book.head()?.seq;
+    let path = session.db()?;
     let bar = Bar::new(console.watched, "verifying");
-    let found = book.verify(&mut |done| {
+    let found = verify_file(&path, &mut |done| {
         if done % 1024 == 0 {
-            bar.at(done, total);
+            bar.at(done, done);
         }
-    })?;
+    });
     bar.done();
+    let found = found?;
     let mut faults: Vec<String> = found.faults.iter().map(|fault| fault.what.clone()).collect();
     let mut first_bad = found.faults.iter().find_map(|fault| fault.seq);
-    if let Some(against) = against {
+    // Where the file cannot be opened as a book any more, that is fault enough.
+    if let Some(against) = against
+        && let Ok(book) = Book::open(&path)
+    {
         let held = book.entry(against.seq)?.map(|(entry, _)| entry.hash);
         if let Some(what) = against.missing(held) {
             faults.push(what);
