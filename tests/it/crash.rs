@@ -232,7 +232,7 @@ fn under_limits(words: &dyn Fn(u64) -> Vec<String>, limits: &[u64], before: &dyn
             }
             3 => {
                 assert_eq!(now, held, "limit {limit}: {}", ran.err);
-                assert!(ran.err.starts_with("error: ") && ran.err.contains("\nhint: "), "{}", ran.err);
+                assert!(ran.err.contains("error: the disk that holds ") && ran.err.contains("\nhint: "), "{}", ran.err);
                 refused += 1;
             }
             // Killed by the limit's own signal.
