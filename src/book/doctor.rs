@@ -147,7 +147,7 @@ fn leftovers(path: &Path) -> Result<Vec<Finding>, BookError> {
         let name = entry.map_err(|source| outside(folder, source))?.file_name().to_string_lossy().into_owned();
         if name.starts_with(&own) && name.ends_with(".draft.toml") {
             visits.push(name);
-        } else if name.starts_with(HIDDEN) && name.ends_with(".part") {
+        } else if name.starts_with(HIDDEN) && name.contains(".part") {
             parts.push(name);
         }
     }

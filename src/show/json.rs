@@ -12,6 +12,9 @@ struct Escaping;
 
 impl Formatter for Escaping {
     fn write_string_fragment<W: ?Sized + Write>(&mut self, out: &mut W, fragment: &str) -> io::Result<()> {
+        if fragment.bytes().all(|byte| matches!(byte, b' '..=b'~')) {
+            return out.write_all(fragment.as_bytes());
+        }
         let mut rest = fragment;
         while let Some((at, c)) = rest.char_indices().find(|(_, c)| is_deceptive(*c)) {
             out.write_all(&rest.as_bytes()[..at])?;

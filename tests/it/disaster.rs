@@ -322,6 +322,18 @@ fn a_writer_waits_for_another_and_gives_up_with_a_message() {
 }
 
 #[test]
+#[ignore = "waits for twenty seconds: cargo test --test it disaster -- --ignored"]
+fn a_lock_that_is_never_let_go() {
+    let desk = desk();
+    let other = Connection::open(desk.db()).unwrap();
+    other.execute_batch("BEGIN IMMEDIATE").unwrap();
+    let ran = desk.types(&["unit", "add", "R-2", "--depot", "HARBOR"]);
+    check(&ran, 3, "fleet.db", "is being written by another process");
+    other.execute_batch("ROLLBACK").unwrap();
+    assert!(head(&desk).contains("\"entries\":4"));
+}
+
+#[test]
 fn a_place_that_cannot_be_written() {
     let Some(shell) = Shell::of_nobody() else { return };
     let desk = desk();
