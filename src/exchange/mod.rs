@@ -2,7 +2,7 @@
 //!
 //! Owns: which files and columns there are, what a cell may look like, where a bad one stands, and that writing and
 //! reading are each other's inverse. Refuses: knowing what the book holds already, and recording anything.
-//! Read [`table`] first, then [`read`](read_folder) and [`write`](write_folder).
+//! Read `table` first, then [`read`](read_folder) and [`write`](write_folder).
 
 mod column;
 mod date;

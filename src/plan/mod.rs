@@ -1,9 +1,9 @@
 //! Inspections fitted between hires: which unit is worked on, on which day, by whom.
 //!
 //! Owns: the entry point and the division among threads. Days are integer offsets from the first day planned, work is
-//! in minutes. In reading order: [`instance`] (the question), [`visits`] (the answer), [`objective`] (what makes one
-//! answer better), `search` (how it is found), [`shortage`] (proof that it cannot be found), [`explain`] (why a day
-//! was chosen) and [`check`] (a second, naive reading of the rules). Refuses: clocks, IO, and chance beyond a fixed
+//! in minutes. In reading order: [`instance`] (the question), [`visits`] (the answer), [`mod@objective`] (what makes one
+//! answer better), `search` (how it is found), [`mod@shortage`] (proof that it cannot be found), [`mod@explain`] (why a day
+//! was chosen) and [`mod@check`] (a second, naive reading of the rules). Refuses: clocks, IO, and chance beyond a fixed
 //! seed; a plan is a function of its arguments.
 
 mod board;

@@ -35,6 +35,7 @@ mod journal_void;
 mod known_on;
 mod months;
 mod outbox;
+mod plan_micro;
 mod program;
 mod readme;
 mod refusals;
