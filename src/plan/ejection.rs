@@ -22,9 +22,9 @@ const STIRRED_MAX: u64 = 3;
 pub(super) fn eject(board: &mut Board<'_>, bounds: &[Bound], dice: &mut Dice) {
     let before: Cost = board.placed.iter().map(|placement| placement.cost).sum();
     let was = board.placed.clone();
-    let mut pool: Vec<usize> = (0..board.placed.len())
-        .filter(|&unit| bounds[unit].cost.service() == (0, 0, 0) && board.placed[unit].cost.service() != (0, 0, 0))
-        .collect();
+    let is_late = |unit: usize| board.placed[unit].cost.service() != (0, 0, 0);
+    let has_core = |unit: usize| board.model.units[unit].slack > 0 && bounds[unit].cost.service() == (0, 0, 0);
+    let mut pool: Vec<usize> = (0..board.placed.len()).filter(|&unit| is_late(unit) && has_core(unit)).collect();
     for &unit in &pool {
         board.take(unit);
     }
@@ -34,6 +34,8 @@ pub(super) fn eject(board: &mut Board<'_>, bounds: &[Bound], dice: &mut Dice) {
     let mut fewest = pool.len() + 1;
     let mut best = (board.placed.clone(), pool.clone());
     while let Some(unit) = pool.pop() {
+        // An ejection that tries nobody costs something too, or the loop might not end.
+        board.runs += 1;
         if let Some(placement) = board.best_place(unit, Reach::Core) {
             board.put(unit, placement);
         } else {

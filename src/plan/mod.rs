@@ -62,7 +62,7 @@ impl Effort {
 
     /// Usual effort for an instance, without a buffer: fewer rounds for a depot near its bound in a large fleet.
     pub fn usual(instance: &Instance) -> Effort {
-        let rounds_per_unit = if instance.units.len() <= Effort::SMALL_FLEET { 200 } else { 20 };
+        let rounds_per_unit = if instance.units.len() <= Effort::SMALL_FLEET { 600 } else { 20 };
         Effort { rounds_per_unit, rounds_when_far: 200, buffer_days: 0 }
     }
 }

@@ -218,13 +218,14 @@ fn setups(model: &DepotModel, unit: usize, tasks: &[Task]) -> Vec<Task> {
     setups
 }
 
+/// A hire that waits for the job covers every day up to its due day from when it begins, so being at home is enough.
 fn on_time_days(model: &DepotModel, unit: &UnitModel, job: usize) -> Vec<i32> {
     let job = &unit.jobs[job];
     (job.floor.max(0)..=job.due.min(model.horizon - 1))
         .filter(|&day| {
             model.kinds[job.kind].workable[day as usize]
                 && job.pin.is_none_or(|pin| pin == day)
-                && unit.hires.iter().all(|hire| !hire.covers(day) && !job.blocks(hire, day))
+                && unit.hires.iter().all(|hire| !hire.covers(day))
         })
         .collect()
 }

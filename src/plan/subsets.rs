@@ -10,10 +10,12 @@ use super::instance::SkillSet;
 use super::model::{Candidate, DepotModel, JOBS_MAX, Job};
 use super::staffing::{Crew, Demand};
 
-/// Clashes of two parts up to which both ways out are tried.
+/// Weighing a pair of subsets is that much cheaper than pricing a day.
+const PAIRS_PER_STEP: u64 = 8;
+/// Clashes of two parts for which both ways out are tried; the number of runs doubles with each.
 const CLASH_BRANCHES: usize = 4;
-/// Clashes after which a spread is given up.
-const CLASH_MAX: usize = 24;
+/// Jobs up to which that is cheap enough.
+const BRANCHING_JOBS_MAX: usize = 8;
 
 /// One chunk to spread.
 pub(super) struct Chunk<'a> {
@@ -39,11 +41,20 @@ pub(super) struct Group {
     pub jobs: u16,
 }
 
-/// A subset kept off a day.
+/// Work kept off a day.
 #[derive(Clone, Copy)]
 struct Ban {
     jobs: u16,
     day: i32,
+    /// Whether each of the jobs is kept off, not just all of them as one part.
+    each: bool,
+}
+
+impl Ban {
+    fn covers(&self, subset: usize, day: i32) -> bool {
+        let jobs = subset as u16;
+        self.day == day && if self.each { jobs & self.jobs != 0 } else { jobs == self.jobs }
+    }
 }
 
 /// Tables reused between runs.
@@ -98,14 +109,16 @@ impl SubsetTables {
                 return Some((cost, groups));
             }
         }
-        let ways_out: &[Group] = match bans.len() {
-            0..CLASH_BRANCHES => &[one, other],
-            CLASH_BRANCHES..CLASH_MAX => &[other],
-            _ => return None,
-        };
+        if bans.len() >= CLASH_BRANCHES || chunk.jobs.len() > BRANCHING_JOBS_MAX {
+            // From here on no longer exact. Every ban takes a job off a day, so this ends.
+            bans.push(Ban { jobs: other.jobs, day: other.day, each: true });
+            let found = self.spread_without(chunk, bans);
+            bans.pop();
+            return found;
+        }
         let mut cheapest: Option<(Cost, Vec<Group>)> = None;
-        for kept_off in ways_out {
-            bans.push(Ban { jobs: kept_off.jobs, day: kept_off.day });
+        for kept_off in [one, other] {
+            bans.push(Ban { jobs: kept_off.jobs, day: kept_off.day, each: false });
             let tried = self.spread_without(chunk, bans);
             bans.pop();
             if let Some(tried) = tried
@@ -184,7 +197,7 @@ impl SubsetTables {
     }
 
     fn offer(&mut self, bans: &[Ban], subset: usize, day: i32, cost: Cost) {
-        let banned = bans.iter().any(|ban| usize::from(ban.jobs) == subset && ban.day == day);
+        let banned = bans.iter().any(|ban| ban.covers(subset, day));
         if cost < self.alone[subset] && !banned {
             self.day[subset] = day;
             self.alone[subset] = cost;
@@ -198,7 +211,8 @@ impl SubsetTables {
     /// The cheapest partition of all jobs into subsets and left-out jobs.
     fn partition(&mut self, chunk: &Chunk<'_>) -> Option<(Cost, Vec<Group>)> {
         let size = 1usize << chunk.jobs.len();
-        self.steps += size as u64;
+        // There are 3 to the power of the number of jobs pairs of a set and a part of it.
+        self.steps += 3u64.pow(chunk.jobs.len() as u32) / PAIRS_PER_STEP;
         self.best[0] = Cost::default();
         for set in 1..size {
             let low = 1 << set.trailing_zeros();
