@@ -39,6 +39,7 @@ impl Gate<'_> {
             Change::UnitMoved { unit, depot, on } => self.unit_moved(unit, depot, *on),
             Change::UnitRetired { unit, on, because } => self.unit_retired(unit, *on, because),
             Change::VisitClosed { unit, on, by, .. } => self.visit(unit, *on, by),
+            Change::VisitsKept { unit, visits } => self.visits_kept(unit, visits),
             // House rules are read, and voids looked into, where they are recorded.
             Change::HouseRules { .. } | Change::Void { .. } => Ok(Admission::New),
         }

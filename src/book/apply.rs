@@ -4,7 +4,7 @@
 
 use super::columns::{joined, text_of};
 use crate::journal::Change;
-use crate::model::{Named, Reading, Rin, Text, Unit, UnitCode};
+use crate::model::{KeptVisit, Named, PartCode, Reading, Rin, Text, Unit, UnitCode};
 use rusqlite::{Connection, params};
 
 /// Applies `change`, which is entry `seq`. The same sequence of changes always gives the same tables.
@@ -233,11 +233,20 @@ fn apply_found(conn: &Connection, seq: i64, change: &Change) -> rusqlite::Result
             "UPDATE units SET retired_on = ?2, seq = ?3 WHERE unit = ?1",
             params![unit.as_str(), on.to_string(), seq],
         ),
-        Change::VisitClosed { unit, on, by, note } => run(
-            conn,
-            "INSERT INTO visits VALUES (?, ?, ?, ?, ?)",
-            params![seq, unit.as_str(), on.to_string(), by.as_str(), note.as_str()],
-        ),
+        Change::VisitClosed { unit, on, by, note } => {
+            // Whoever closed out was there: what had been promised until then is fulfilled, or must be promised anew.
+            run(
+                conn,
+                "DELETE FROM kept_work WHERE unit = ? AND on_day <= ?",
+                params![unit.as_str(), on.to_string()],
+            )?;
+            run(
+                conn,
+                "INSERT INTO visits VALUES (?, ?, ?, ?, ?)",
+                params![seq, unit.as_str(), on.to_string(), by.as_str(), note.as_str()],
+            )
+        }
+        Change::VisitsKept { unit, visits } => keep(conn, seq, unit, visits),
         Change::Depot(_)
         | Change::Unit(_)
         | Change::Appliance(_)
@@ -272,5 +281,28 @@ fn apply_unit(conn: &Connection, seq: i64, unit: &Unit) -> rusqlite::Result<()> 
 
 fn run(conn: &Connection, sql: &str, params: impl rusqlite::Params) -> rusqlite::Result<()> {
     conn.prepare_cached(sql)?.execute(params)?;
+    Ok(())
+}
+
+fn keep(conn: &Connection, seq: i64, unit: &UnitCode, visits: &[KeptVisit]) -> rusqlite::Result<()> {
+    run(conn, "DELETE FROM kept_work WHERE unit = ?", params![unit.as_str()])?;
+    for visit in visits {
+        for work in &visit.work {
+            run(
+                conn,
+                "INSERT OR REPLACE INTO kept_work VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                params![
+                    unit.as_str(),
+                    work.part.as_ref().map_or("", PartCode::as_str),
+                    work.rule.as_str(),
+                    visit.on.to_string(),
+                    visit.by.as_str(),
+                    work.by.as_str(),
+                    text_of(work.due_on.as_ref()),
+                    seq
+                ],
+            )?;
+        }
+    }
     Ok(())
 }

@@ -288,7 +288,7 @@ impl Book {
         Ok(nearest(code, known.iter().map(String::as_str)).map(str::to_owned))
     }
 
-    fn all<T>(
+    pub(super) fn all<T>(
         &self,
         sql: &str,
         params: impl Params,

@@ -230,6 +230,6 @@ pub(super) fn not_before(what: String, date: Dated, than_what: &'static str, tha
     Err(Refusal::Before { what, date: date.to_string(), than_what, than: than.to_string() })
 }
 
-pub(super) fn comparable(date: Dated) -> Month {
+fn comparable(date: Dated) -> Month {
     date.month()
 }

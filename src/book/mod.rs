@@ -15,6 +15,7 @@ mod file;
 mod fleet;
 mod gate;
 mod judge;
+mod kept;
 mod outbox;
 mod record;
 mod refusal;

@@ -347,6 +347,7 @@ impl Writer<'_> {
             | Change::Booking(_)
             | Change::BookingCancelled { .. }
             | Change::VisitClosed { .. }
+            | Change::VisitsKept { .. }
             | Change::HouseRules { .. }
             | Change::Void { .. } => {}
         }

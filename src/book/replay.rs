@@ -12,7 +12,7 @@ use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Tables that are projected, each after those it refers to.
-pub(super) const PROJECTED: [&str; 18] = [
+pub(super) const PROJECTED: [&str; 19] = [
     "voids",
     "people",
     "gauges",
@@ -30,6 +30,7 @@ pub(super) const PROJECTED: [&str; 18] = [
     "calendar",
     "house_rules",
     "visits",
+    "kept_work",
     "due",
 ];
 

@@ -5,13 +5,10 @@
 use super::complaint::Complaint;
 use super::keep::hold::standing_holds;
 use crate::book::{Book, DueFilter};
-use crate::digest::{Crossing, DepotFacts, Facts, JournalHead, Parcel, Previous, Progress, Undelivered, Week};
+use crate::digest::{HORIZON_DAYS, Crossing, DepotFacts, Facts, JournalHead, Parcel, Previous, Progress, Undelivered, Week};
 use crate::due::{Item, ItemKind};
 use crate::model::{Booking, Day, Depot, Email, UnitCode};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Days ahead whose items are read; the digest itself looks no further.
-const HORIZON_DAYS: i64 = 30;
 
 /// Everything about `depots` on `today`.
 ///
@@ -48,6 +45,7 @@ pub fn facts(
         as_of: today,
         depots: told,
         general,
+        planned: book.planned_days()?,
         head: JournalHead { hash: head.hash.0, entries: head.seq },
         since,
         undelivered,

@@ -5,8 +5,8 @@
 use super::complaint::{Answer, Complaint};
 use super::console::{Console, Format};
 use super::session::{Session, unknown, yes_if};
-use crate::book::{Book, Codes, DueFilter};
-use crate::due::{Item, ItemKind, State};
+use crate::book::{Book, Codes, Counts, DueFilter};
+use crate::due::{Item, ItemKind, PlannedDays, State};
 use crate::model::{Booking, Day, DepotCode, Span, UnitCode};
 use crate::show::due_table::{DUE_CSV_HEADER, DueLine, due_csv, due_table};
 use crate::show::json::write_json;
@@ -83,7 +83,8 @@ pub fn run(args: &DueArgs, session: &Session, console: &mut Console<'_>) -> Answ
         state: args.state,
     };
     let counts = book.due_counts(&filter, today)?;
-    let mut list = List { book: &book, filter, today, until, hires: hires(&book, today)? };
+    let list =
+        List { book: &book, filter, today, until, counts, hires: hires(&book, today)?, planned: book.planned_days()? };
     match format {
         Format::Json => list.json(console)?,
         Format::Csv => list.csv(console)?,
@@ -106,7 +107,9 @@ struct List<'a> {
     filter: DueFilter,
     today: Day,
     until: Option<Day>,
+    counts: Counts,
     hires: BTreeMap<UnitCode, Vec<Booking>>,
+    planned: PlannedDays,
 }
 
 impl List<'_> {
@@ -116,8 +119,12 @@ impl List<'_> {
         hires.iter().find(|hire| hire.out_on <= due_on && due_on < hire.back_on).map(|hire| hire.booking.to_string())
     }
 
-    fn json(&mut self, console: &mut Console<'_>) -> Result<(), Complaint> {
-        let counts = self.book.due_counts(&self.filter, self.today)?;
+    fn line<'i>(&self, item: &'i Item) -> DueLine<'i> {
+        DueLine::on(item, self.today).between(self.crosses(item), self.planned.of(item))
+    }
+
+    fn json(&self, console: &mut Console<'_>) -> Result<(), Complaint> {
+        let counts = self.counts;
         let until = self.until.map_or("null".to_owned(), |day| format!("\"{day}\""));
         write!(
             console.out,
@@ -128,7 +135,7 @@ impl List<'_> {
         self.book.due(&self.filter, self.today, |item| {
             console.out.write_all(between.as_bytes())?;
             between = ",";
-            let line = DueLine::on(&item, self.today, self.crosses(&item));
+            let line = self.line(&item);
             write_json(console.out, &line)?;
             Ok::<(), Complaint>(())
         })?;
@@ -136,19 +143,19 @@ impl List<'_> {
         Ok(())
     }
 
-    fn csv(&mut self, console: &mut Console<'_>) -> Result<(), Complaint> {
+    fn csv(&self, console: &mut Console<'_>) -> Result<(), Complaint> {
         let mut writer = csv::Writer::from_writer(&mut *console.out);
         let unwritten = |error: csv::Error| Complaint::from(std::io::Error::from(error));
         writer.write_record(DUE_CSV_HEADER).map_err(unwritten)?;
         self.book.due(&self.filter, self.today, |item| {
-            writer.write_record(due_csv(&DueLine::on(&item, self.today, None))).map_err(unwritten)
+            writer.write_record(due_csv(&self.line(&item))).map_err(unwritten)
         })?;
         writer.flush()?;
         Ok(())
     }
 
-    fn table(&mut self, console: &mut Console<'_>) -> Result<(), Complaint> {
-        let counts = self.book.due_counts(&self.filter, self.today)?;
+    fn table(&self, console: &mut Console<'_>) -> Result<(), Complaint> {
+        let counts = self.counts;
         let mut page: Vec<Item> = Vec::new();
         let width = console.width;
         self.book.due(&self.filter, self.today, |item| {
@@ -176,7 +183,7 @@ impl List<'_> {
 
     fn page(&self, items: &[Item], width: Option<usize>, console: &mut Console<'_>) -> Result<(), Complaint> {
         let lines: Vec<DueLine<'_>> =
-            items.iter().map(|item| DueLine::on(item, self.today, self.crosses(item))).collect();
+            items.iter().map(|item| self.line(item)).collect();
         console.table(&due_table(&lines, width))?;
         Ok(())
     }

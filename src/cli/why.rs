@@ -58,7 +58,7 @@ pub fn run(args: &WhyArgs, session: &Session, console: &mut Console<'_>) -> Answ
         for item in &items {
             let rule = rule_of(&book, &depots, item);
             reasoned.push(Reasoned {
-                line: DueLine::on(item, today, None),
+                line: DueLine::on(item, today),
                 facts: facts(&book, item)?,
                 note: rule.and_then(|rule| rule.note.as_deref()),
                 caution: rule.and_then(|rule| rule.caution.as_deref()),

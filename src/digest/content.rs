@@ -21,10 +21,21 @@ pub struct Line {
     pub state: State,
     /// Days to its last good day, negative once overdue; none where undated.
     pub days: Option<i64>,
+    /// The day promised for it, if one is.
+    pub planned: Option<Promise>,
     /// What to type when it is done, word by word.
     pub command: Vec<String>,
     /// True where it was not known, or not as bad, in the last digest.
     pub fresh: bool,
+}
+
+/// The day promised for an item's work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Promise {
+    /// The day.
+    pub on: Day,
+    /// True where it has passed and the work is not recorded.
+    pub missed: bool,
 }
 
 /// Overdue items of which being late means the same.
@@ -129,9 +140,13 @@ impl Digest {
             .since
             .as_ref()
             .map(|previous| previous.items.iter().map(|known| (known.item.clone(), known.state)).collect());
+        let planned = facts.planned;
         let to_lines = |items: Vec<Item>| {
             let mut lines: Vec<Line> =
                 items.into_iter().filter_map(|item| Line::of(item, as_of, until, known.as_ref())).collect();
+            for line in &mut lines {
+                line.planned = planned.of(&line.item).map(|on| Promise { on, missed: on < as_of });
+            }
             lines.sort_by(|a, b| a.order().cmp(&b.order()));
             lines
         };
@@ -252,7 +267,7 @@ impl Line {
             Some(State::Due | State::InDate) => matches!(state, State::Overdue | State::Undated),
             Some(before) => matches!(state, State::Overdue | State::Undated) && *before != state,
         });
-        Some(Self { days: item.days(as_of), command: closing_command(&item), state, fresh, item })
+        Some(Self { days: item.days(as_of), planned: None, command: closing_command(&item), state, fresh, item })
     }
 
     /// True where it is in date still, but not beyond the horizon.

@@ -3,7 +3,7 @@
 //! Owns: the shape in which the command layer hands over what the book knows. Refuses: asking the book.
 
 use super::week::Week;
-use crate::due::{Item, ItemKind, State};
+use crate::due::{Item, ItemKind, PlannedDays, State};
 use crate::model::{BookingCode, Day, Depot, Email, PartCode, RuleId, Text, UnitCode};
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -17,6 +17,8 @@ pub struct Facts {
     pub depots: Vec<DepotFacts>,
     /// Items of no depot: gauges and people.
     pub general: Vec<Item>,
+    /// The day promised for each piece of work.
+    pub planned: PlannedDays,
     /// Where the journal ended when the facts were read.
     pub head: JournalHead,
     /// What their last digest said; none before the first.

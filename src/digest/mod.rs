@@ -11,7 +11,7 @@ mod remedy;
 mod schedule;
 mod week;
 
-pub use content::{Changes, Counts, DepotDigest, Digest, Group, HORIZON_DAYS, Held, Line};
+pub use content::{Changes, Counts, DepotDigest, Digest, Group, HORIZON_DAYS, Held, Line, Promise};
 pub use facts::{Crossing, DepotFacts, Facts, HoldLine, ItemKey, JournalHead, Known, Previous, Undelivered};
 pub use field::{Field, FieldError};
 pub use outbox::{OutboxError, Outlook, Parcel, Progress};

@@ -4,11 +4,13 @@
 
 mod assess;
 mod item;
+mod planned;
 mod ready;
 mod subject;
 
 pub use crate::rules::{Authority, ItemKind, Late};
 pub use assess::assess;
 pub use item::{Item, State};
+pub use planned::PlannedDays;
 pub use ready::{Away, Block, Readiness, readiness, stands};
 pub use subject::{EventFact, MarkFact, Outcome, Subject};

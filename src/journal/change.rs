@@ -5,7 +5,7 @@
 
 use crate::model::{
     Appliance, Booking, BookingCode, CalendarLine, Check, Day, Depot, DepotCode, Event, GasTest, Gauge, GaugeCheck,
-    Hold, Mark, PackId, Part, PartCode, Person, PersonCode, Text, Unit, UnitCode, Verdict,
+    Hold, KeptVisit, Mark, PackId, Part, PartCode, Person, PersonCode, Text, Unit, UnitCode, Verdict,
 };
 use serde::{Deserialize, Serialize};
 
@@ -123,6 +123,13 @@ pub enum Change {
         /// Anything else.
         #[serde(default, skip_serializing_if = "Text::is_blank")]
         note: Text,
+    },
+    /// The visits promised to a unit are as stated from now on; none where the list is empty.
+    VisitsKept {
+        /// The unit.
+        unit: UnitCode,
+        /// By day.
+        visits: Vec<KeptVisit>,
     },
     /// House rules for a pack stand in place of earlier ones.
     HouseRules {

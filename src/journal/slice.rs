@@ -75,6 +75,7 @@ fn names(change: &Change) -> Names<'_> {
             names.person = by.as_ref();
         }
         Change::Event(Event { unit, .. })
+        | Change::VisitsKept { unit, .. }
         | Change::Hold(Hold { unit, .. })
         | Change::HoldLifted { unit, .. }
         | Change::UnitRetired { unit, .. } => names.unit = Some(unit),

@@ -72,13 +72,16 @@ pub enum Obstacle {
         /// Ids of the items done together with it.
         together_with: Vec<String>,
     },
+    /// Possible, but closer to the due day than was asked for.
+    InsideBuffer,
     /// Possible at no such price: a better plan exists than the one found.
     Possible,
 }
 
-/// Explains every item that is in the plan or left out of it, in the instance's order.
-pub fn explain(instance: &Instance, plan: &Plan) -> Vec<Explanation> {
-    let reading = Reading::new(instance, plan);
+/// Explains every item that is in the plan or left out of it, in the instance's order. The plan was made to keep
+/// `buffer_days` before due days.
+pub fn explain(instance: &Instance, plan: &Plan, buffer_days: i32) -> Vec<Explanation> {
+    let reading = Reading::new(instance, plan, buffer_days);
     let left_out = |item: &Item| plan.unplaced.iter().any(|left| left.item == item.id);
     instance
         .items
@@ -90,6 +93,7 @@ pub fn explain(instance: &Instance, plan: &Plan) -> Vec<Explanation> {
 
 struct Reading<'a> {
     instance: &'a Instance,
+    buffer_days: i32,
     /// The visit in which each item is done.
     visits: HashMap<&'a str, &'a Visit>,
     /// Days on which each unit is visited.
@@ -100,12 +104,13 @@ struct Reading<'a> {
 }
 
 impl<'a> Reading<'a> {
-    fn new(instance: &'a Instance, plan: &'a Plan) -> Reading<'a> {
+    fn new(instance: &'a Instance, plan: &'a Plan, buffer_days: i32) -> Reading<'a> {
         let people: HashMap<&str, usize> =
             instance.technicians.iter().enumerate().map(|(index, person)| (person.id.as_str(), index)).collect();
         let minutes: HashMap<&str, i32> = instance.items.iter().map(|item| (item.id.as_str(), item.minutes)).collect();
         let mut reading = Reading {
             instance,
+            buffer_days,
             visits: HashMap::new(),
             visited: HashMap::new(),
             busy: BTreeMap::new(),
@@ -180,6 +185,9 @@ impl<'a> Reading<'a> {
         }
         if item.before == super::instance::Before::On(visit.day) {
             return Obstacle::LeavesEarlierPlan;
+        }
+        if day > item.due.saturating_sub(self.buffer_days) {
+            return Obstacle::InsideBuffer;
         }
         if visit.work.len() > 1 && !visited {
             let others = visit.work.iter().filter(|work| work.item != item.id);

@@ -1,15 +1,19 @@
-//! A fleet's due items, hires and people as a planning question, and the answer as visits.
+//! A fleet's due items, hires and people as a planning question.
 //!
-//! Owns: turning days into offsets, and which items want a visit. Refuses: searching, which the rest of `plan` does.
+//! Owns: turning days into offsets, which items want a visit, and which promises bind. Refuses: searching, which the
+//! rest of `plan` does, and the answer's form (`fleet_plan`).
 
+use super::fleet_plan::{Explained, FleetPlan};
 use super::instance::{
-    BookingRecord, DepotRecord, INSTANCE_FORMAT, Instance, ItemRecord, Records, TechnicianRecord, UnitRecord,
+    BookingRecord, DepotRecord, INSTANCE_FORMAT, Instance, ItemRecord, PinRecord, Records, TechnicianRecord, UnitRecord,
 };
-use super::objective::objective;
-use super::visits::{Plan, UnplacedReason};
-use super::{Effort, InstanceError, solve};
-use crate::due::{Item, Late};
-use crate::model::{Booking, CalendarLine, Day, DayOrWeekday, DepotCode, Person, PersonCode, Skill, Span, UnitCode};
+use super::visits::Plan;
+use super::{Effort, InstanceError, explain, solve};
+use crate::due::{Item, Late, PlannedDays};
+use crate::model::{
+    Booking, CalendarLine, Day, DayOrWeekday, DepotCode, KeptVisit, KeptWork, PartCode, Person, PersonCode, RuleId,
+    Skill, Span, UnitCode,
+};
 use chrono::Datelike;
 use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZeroUsize;
@@ -44,49 +48,27 @@ pub struct Fleet {
     pub people: Vec<Person>,
     /// Who works when; people without a line do not work.
     pub calendar: Vec<CalendarLine>,
+    /// Promised visits: all stay where they are if that costs nothing graver than a visit.
+    pub kept: Vec<(UnitCode, KeptVisit)>,
+    /// Days from today within which a promise is not moved at all, unless it cannot be kept.
+    pub pinned: u32,
+    /// Where another plan had the work; before the promises, where both speak.
+    pub before: Vec<(UnitCode, KeptVisit)>,
+}
+
+/// What names a piece of work: its unit, the part (none: the whole unit) and the rule.
+pub type WorkName<'a> = (&'a UnitCode, Option<&'a PartCode>, &'a RuleId);
+
+/// A planning question in the planner's terms and its answer.
+pub(super) struct Solved<'f> {
+    pub(super) instance: Instance,
+    pub(super) plan: Plan,
+    /// The item that each id stands for.
+    pub(super) items: BTreeMap<String, &'f Item>,
 }
 
 /// Minutes that every visit costs once, whatever is done: fetching the unit, opening and closing it (common practice).
-const SET_UP_MINUTES: i32 = 30;
-
-/// One unit in the workshop on one day.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PlannedVisit {
-    /// Depot.
-    pub depot: DepotCode,
-    /// Unit.
-    pub unit: UnitCode,
-    /// When.
-    pub on: Day,
-    /// Who sets up.
-    pub by: PersonCode,
-    /// What is done, by whom.
-    pub work: Vec<(Item, PersonCode)>,
-    /// Minutes, set-up included.
-    pub minutes: u32,
-}
-
-/// Work that has no day, and why.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Unplanned {
-    /// What.
-    pub item: Item,
-    /// Why.
-    pub reason: UnplacedReason,
-}
-
-/// A plan in the fleet's own terms.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct FleetPlan {
-    /// Visits by depot, day and unit.
-    pub visits: Vec<PlannedVisit>,
-    /// Work that has no day.
-    pub unplanned: Vec<Unplanned>,
-    /// Hires that cannot go ahead in date.
-    pub lost_hires: Vec<String>,
-    /// Days overdue, weighted by what being late means.
-    pub overdue: i64,
-}
+pub(super) const SET_UP_MINUTES: i32 = 30;
 
 impl Fleet {
     /// Plans the fleet: against the buffer where that can be had, against the last day itself where not.
@@ -94,16 +76,50 @@ impl Fleet {
     /// # Errors
     /// [`InstanceError`] naming the record that cannot be planned with.
     pub fn plan(&self, threads: NonZeroUsize) -> Result<FleetPlan, InstanceError> {
-        let (records, ids) = self.records();
-        let mut instance = Instance::from_records(&records)?;
-        self.day_by_day(&mut instance);
-        let effort = Effort { buffer_days: i32::try_from(self.buffer).unwrap_or(0), ..Effort::usual(&instance) };
-        let plan = solve(&instance, effort, threads);
-        let overdue = objective(&instance, &plan).overdue;
-        Ok(self.in_own_terms(&plan, &ids, overdue))
+        Ok(FleetPlan::of(self, &self.solved(threads)?))
     }
 
-    fn horizon(&self) -> i32 {
+    /// Plans the fleet and says for every item of `unit` why it is not done later.
+    ///
+    /// # Errors
+    /// As [`Self::plan`].
+    pub fn why(&self, unit: &UnitCode, threads: NonZeroUsize) -> Result<Vec<Explained>, InstanceError> {
+        let solved = self.solved(threads)?;
+        let explanations = explain(&solved.instance, &solved.plan, self.buffer_days());
+        Ok(explanations.into_iter().filter_map(|one| Explained::of(self, &solved, unit, one)).collect())
+    }
+
+    fn solved(&self, threads: NonZeroUsize) -> Result<Solved<'_>, InstanceError> {
+        let (records, items) = self.records();
+        let mut instance = Instance::from_records(&records)?;
+        self.day_by_day(&mut instance);
+        let effort = Effort { buffer_days: self.buffer_days(), ..Effort::usual(&instance) };
+        let plan = solve(&instance, effort, threads);
+        Ok(Solved { instance, plan, items })
+    }
+
+    /// The last day planned.
+    #[must_use]
+    pub fn until(&self) -> Day {
+        self.day(self.horizon() - 1)
+    }
+
+    fn buffer_days(&self) -> i32 {
+        i32::try_from(self.buffer).unwrap_or(0)
+    }
+
+    pub(super) fn day(&self, offset: i32) -> Day {
+        self.today.plus_days(i64::from(offset))
+    }
+
+    /// The promised day of each piece of work.
+    #[must_use]
+    pub fn promised(&self) -> PlannedDays {
+        let works = self.kept.iter().flat_map(|(unit, visit)| visit.work.iter().map(move |work| (unit, visit, work)));
+        works.map(|(unit, visit, work)| ((unit.clone(), work.part.clone(), work.rule.clone()), visit.on)).collect()
+    }
+
+    pub(super) fn horizon(&self) -> i32 {
         i32::try_from(self.weeks.saturating_mul(7)).unwrap_or(i32::MAX).clamp(7, 3654)
     }
 
@@ -124,7 +140,7 @@ impl Fleet {
             if due >= horizon {
                 continue;
             }
-            let id = id_of(item);
+            let id = id((unit, item.part.as_ref(), &item.rule));
             let earliest = item.due_on.map_or(0, |due_on| self.offset(work.earliest.before(due_on)));
             items.push(ItemRecord {
                 id: id.clone(),
@@ -139,6 +155,7 @@ impl Fleet {
             });
             ids.insert(id, item);
         }
+        let (pins, baseline) = (self.pins(&ids), self.baseline(&ids));
         let records = Records {
             format: INSTANCE_FORMAT.to_owned(),
             horizon,
@@ -156,8 +173,8 @@ impl Fleet {
                 .collect(),
             items,
             bookings: self.hires(),
-            pins: None,
-            baseline: None,
+            pins: (!pins.is_empty()).then_some(pins),
+            baseline: (!baseline.is_empty()).then_some(baseline),
         };
         (records, ids)
     }
@@ -230,6 +247,19 @@ impl Fleet {
         (0..horizon).filter(shut).collect()
     }
 
+    /// Minutes that a person works at the planned depots on the planned days from `from` through `through`.
+    #[must_use]
+    pub fn offered(&self, person: &PersonCode, from: Day, through: Day) -> u32 {
+        let depots: BTreeSet<&DepotCode> = self.units.iter().map(|(_, depot)| depot).collect();
+        let days = (0..self.horizon()).map(|offset| self.day(offset)).filter(|day| (from..=through).contains(day));
+        let open = |depot: &DepotCode, day: Day| self.minutes(depot.as_str(), None, day) != Some(0);
+        let minutes = days.flat_map(|day| {
+            let open = depots.iter().filter(move |depot| open(depot, day));
+            open.filter_map(move |depot| self.minutes(depot.as_str(), Some(person.as_str()), day))
+        });
+        minutes.map(i32::unsigned_abs).sum()
+    }
+
     /// Minutes stated for a day: a line for the day itself before one for its weekday.
     fn minutes(&self, depot: &str, person: Option<&str>, day: Day) -> Option<i32> {
         let lines = self
@@ -247,44 +277,41 @@ impl Fleet {
         by_day.or(by_weekday).and_then(|minutes| i32::try_from(minutes.min(1440)).ok())
     }
 
-    fn in_own_terms(&self, plan: &Plan, ids: &BTreeMap<String, &Item>, overdue: i64) -> FleetPlan {
-        let depots: BTreeMap<&str, &DepotCode> =
-            self.units.iter().map(|(unit, depot)| (unit.as_str(), depot)).collect();
-        let minutes: BTreeMap<String, u32> =
-            self.items.iter().map(|(item, work)| (id_of(item), work.minutes)).collect();
-        let person = |id: &str| id.split_once('@').and_then(|(person, _)| person.parse::<PersonCode>().ok());
-        let visit = |visit: &super::visits::Visit| {
-            let work: Vec<(Item, PersonCode)> = visit
-                .work
-                .iter()
-                .filter_map(|work| Some(((*ids.get(&work.item)?).clone(), person(&work.tech)?)))
-                .collect();
-            let minutes: u32 = visit.work.iter().filter_map(|work| minutes.get(&work.item)).sum();
-            Some(PlannedVisit {
-                depot: (*depots.get(visit.unit.as_str())?).clone(),
-                unit: visit.unit.parse().ok()?,
-                on: self.today.plus_days(i64::from(visit.day)),
-                by: person(&visit.setup_tech)?,
-                work,
-                minutes: minutes + SET_UP_MINUTES.unsigned_abs(),
-            })
-        };
-        FleetPlan {
-            visits: plan.visits.iter().filter_map(visit).collect(),
-            unplanned: plan
-                .unplaced
-                .iter()
-                .filter_map(|one| Some(Unplanned { item: (*ids.get(&one.item)?).clone(), reason: one.reason }))
-                .collect(),
-            lost_hires: plan.lost_bookings.clone(),
-            overdue,
+    /// Promises that bind: near ones whose work is still what it was.
+    fn pins(&self, items: &BTreeMap<String, &Item>) -> Vec<PinRecord> {
+        let near = self.today..self.today.plus_days(i64::from(self.pinned));
+        let mut pins = Vec::new();
+        for (unit, visit) in self.kept.iter().filter(|(_, visit)| near.contains(&visit.on)) {
+            let as_promised = |work: &&KeptWork| {
+                items.get(&id((unit, work.part.as_ref(), &work.rule))).is_some_and(|item| item.due_on == work.due_on)
+            };
+            let bound: Vec<String> =
+                visit.work.iter().filter(as_promised).map(|work| id((unit, work.part.as_ref(), &work.rule))).collect();
+            if !bound.is_empty() {
+                pins.push(PinRecord { unit: unit.to_string(), day: self.offset(visit.on), items: bound });
+            }
         }
+        pins
+    }
+
+    /// Days that work is better left on.
+    fn baseline(&self, items: &BTreeMap<String, &Item>) -> BTreeMap<String, Option<i32>> {
+        let mut days = BTreeMap::new();
+        for (unit, visit) in self.kept.iter().chain(&self.before).filter(|(_, visit)| visit.on >= self.today) {
+            for work in &visit.work {
+                let id = id((unit, work.part.as_ref(), &work.rule));
+                if items.contains_key(&id) {
+                    days.insert(id, Some(self.offset(visit.on)));
+                }
+            }
+        }
+        days
     }
 }
 
-fn id_of(item: &Item) -> String {
-    let part = item.part.as_ref().map_or("", |part| part.as_str());
-    format!("{part}/{}/{}", item.rule, item.unit.as_ref().map_or("", |unit| unit.as_str()))
+/// The planner's id of a piece of work.
+fn id((unit, part, rule): WorkName<'_>) -> String {
+    format!("{}/{rule}/{unit}", part.map_or("", PartCode::as_str))
 }
 
 fn technician_id(person: &PersonCode, depot: &DepotCode) -> String {

@@ -17,6 +17,7 @@ mod exchange;
 pub mod explain;
 mod fault;
 pub mod fleet;
+pub mod fleet_plan;
 mod flow;
 mod insertion;
 pub mod instance;

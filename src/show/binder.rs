@@ -229,6 +229,7 @@ fn within(change: &Change, from: Day, to: Day) -> bool {
         | Change::Gauge(_)
         | Change::Calendar(_)
         | Change::BookingCancelled { .. }
+        | Change::VisitsKept { .. }
         | Change::HouseRules { .. }
         | Change::Void { .. } => true,
     }

@@ -7,7 +7,7 @@ use super::legible::guarded;
 use crate::digest::{Digest, Line};
 use crate::model::{DepotCode, PartCode, UnitCode};
 
-const COLUMNS: [&str; 16] = [
+const COLUMNS: [&str; 17] = [
     "depot",
     "unit",
     "part",
@@ -24,6 +24,7 @@ const COLUMNS: [&str; 16] = [
     "cite",
     "because",
     "command",
+    "planned_on",
 ];
 
 /// Every item the digest names (RFC 4180, one header line). It begins with a byte order mark, without which
@@ -38,7 +39,7 @@ pub fn csv(digest: &Digest) -> String {
     out
 }
 
-fn cells(line: &Line) -> [String; 16] {
+fn cells(line: &Line) -> [String; 17] {
     let item = &line.item;
     let code = |text: Option<&str>| guarded(text.unwrap_or_default());
     [
@@ -58,10 +59,11 @@ fn cells(line: &Line) -> [String; 16] {
         guarded(&item.cite),
         guarded(&item.because),
         guarded(&line.command.join(" ")),
+        line.planned.map(|promise| promise.on.to_string()).unwrap_or_default(),
     ]
 }
 
-fn push(out: &mut String, cells: impl Iterator<Item = String>) {
+pub(super) fn push(out: &mut String, cells: impl Iterator<Item = String>) {
     for (position, cell) in cells.enumerate() {
         if position > 0 {
             out.push(',');

@@ -3,7 +3,7 @@
 //! Owns: every sentence of the digest, so that its text and its HTML say the same. Refuses: layout.
 
 use super::legible::{counted, short};
-use crate::digest::{Changes, Counts, Crossing, DepotDigest, Digest, Group, HORIZON_DAYS, Held, Line};
+use crate::digest::{Changes, Counts, Crossing, DepotDigest, Digest, Group, HORIZON_DAYS, Held, Line, Promise};
 use crate::due::{Late, State};
 use crate::model::{Day, DepotCode};
 use chrono::Datelike;
@@ -337,6 +337,19 @@ fn card(line: &Line, depot: Option<&DepotCode>) -> Card {
 }
 
 fn when(line: &Line) -> Vec<String> {
+    let planned = line.planned.map(|promise| match promise {
+        Promise { on, missed: true } => format!("planned for {on} and not recorded as done"),
+        Promise { on, missed: false } => format!("planned for {on}"),
+    });
+    let mut phrases = standing(line);
+    if let (Some(planned), Some(last)) = (planned, phrases.last_mut()) {
+        last.push(';');
+        phrases.push(planned);
+    }
+    phrases
+}
+
+fn standing(line: &Line) -> Vec<String> {
     match (line.state, line.days, line.item.due_on) {
         (State::Overdue, Some(days), Some(due_on)) => {
             vec![format!("OVERDUE by {}:", counted_days(-days)), format!("last good day was {due_on}")]

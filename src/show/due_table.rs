@@ -26,12 +26,14 @@ pub struct DueLine<'a> {
     because: &'a str,
     #[serde(skip_serializing_if = "Option::is_none")]
     crosses: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    planned_on: Option<Day>,
 }
 
 impl<'a> DueLine<'a> {
-    /// The item on `today`, with the booking during which it runs out, if there is one.
+    /// The item on `today`.
     #[must_use]
-    pub fn on(item: &'a Item, today: Day, crosses: Option<String>) -> Self {
+    pub fn on(item: &'a Item, today: Day) -> Self {
         Self {
             depot: item.depot.as_ref(),
             unit: item.unit.as_ref(),
@@ -46,15 +48,23 @@ impl<'a> DueLine<'a> {
             authority: item.authority,
             cite: &item.cite,
             because: &item.because,
-            crosses,
+            crosses: None,
+            planned_on: None,
         }
+    }
+
+    /// The same, with the booking during which it runs out and the day promised for the work, if there are such.
+    #[must_use]
+    pub fn between(self, crosses: Option<String>, planned_on: Option<Day>) -> Self {
+        Self { crosses, planned_on, ..self }
     }
 }
 
-const COLUMNS: [Column; 8] = [
+const COLUMNS: [Column; 9] = [
     fixed("STATE"),
     fixed("LAST DAY"),
     fixed("DAYS"),
+    fixed("PLANNED"),
     elastic("DEPOT"),
     elastic("UNIT"),
     elastic("PART"),
@@ -77,6 +87,7 @@ pub fn due_table(lines: &[DueLine<'_>], width: Option<usize>) -> String {
                 line.state.to_string(),
                 line.due_on.map_or_else(|| "unknown".to_owned(), |day| day.to_string()),
                 line.days.map_or_else(String::new, |days| days.to_string()),
+                text(line.planned_on.as_ref()),
                 text(line.depot),
                 text(line.unit),
                 text(line.part),
@@ -97,7 +108,7 @@ fn text<T: ToString>(code: Option<&T>) -> String {
 }
 
 /// CSV headings of `due --format csv`.
-pub const DUE_CSV_HEADER: [&str; 13] = [
+pub const DUE_CSV_HEADER: [&str; 14] = [
     "depot",
     "unit",
     "part",
@@ -111,11 +122,12 @@ pub const DUE_CSV_HEADER: [&str; 13] = [
     "authority",
     "cite",
     "because",
+    "planned_on",
 ];
 
 /// One line's CSV cells, unescaped.
 #[must_use]
-pub fn due_csv(line: &DueLine<'_>) -> [String; 13] {
+pub fn due_csv(line: &DueLine<'_>) -> [String; 14] {
     [
         guarded(&text(line.depot)),
         guarded(&text(line.unit)),
@@ -130,5 +142,6 @@ pub fn due_csv(line: &DueLine<'_>) -> [String; 13] {
         line.authority.to_string(),
         guarded(line.cite),
         guarded(line.because),
+        text(line.planned_on.as_ref()),
     ]
 }

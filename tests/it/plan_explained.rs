@@ -13,7 +13,7 @@ use super::plan_instances::{booking, empty, item, resolved, technician, unit};
 fn explained(fleet: &Records, id: &str) -> Explanation {
     let instance = resolved(fleet);
     let plan = solve(&instance, Effort::usual(&instance), NonZeroUsize::MIN);
-    explain(&instance, &plan).into_iter().find(|explanation| explanation.item == id).unwrap()
+    explain(&instance, &plan, 0).into_iter().find(|explanation| explanation.item == id).unwrap()
 }
 
 /// Days and obstacles in short: `12 away B`.

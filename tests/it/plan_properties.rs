@@ -90,7 +90,7 @@ proptest! {
         let instance = resolved(&fleet);
         let plan = solve(&instance, QUICK, threads(1));
         let planned: usize = plan.visits.iter().map(|visit| visit.work.len()).sum();
-        let explained = explain(&instance, &plan);
+        let explained = explain(&instance, &plan, 0);
         prop_assert_eq!(explained.len(), planned + plan.unplaced.len());
         for explanation in explained {
             let days: Vec<i32> = explanation.later.iter().map(|later| later.day).collect();

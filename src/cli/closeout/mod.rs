@@ -162,8 +162,8 @@ impl Outcome {
             recorded: recorded.entries.iter().map(entry).collect(),
             verdict: self.verdict.as_ref().map(|(verdict, _)| *verdict),
             because: self.verdict.as_ref().map_or(&[], |(_, because)| because.as_slice()),
-            overdue: self.late.iter().map(|item| DueLine::on(item, today, None)).collect(),
-            next: self.next.as_ref().map(|item| DueLine::on(item, today, None)),
+            overdue: self.late.iter().map(|item| DueLine::on(item, today)).collect(),
+            next: self.next.as_ref().map(|item| DueLine::on(item, today)),
         }
     }
 
