@@ -235,11 +235,7 @@ fn apply_found(conn: &Connection, seq: i64, change: &Change) -> rusqlite::Result
         ),
         Change::VisitClosed { unit, on, by, note } => {
             // Whoever closed out was there: what had been promised until then is fulfilled, or must be promised anew.
-            run(
-                conn,
-                "DELETE FROM kept_work WHERE unit = ? AND on_day <= ?",
-                params![unit.as_str(), on.to_string()],
-            )?;
+            run(conn, "DELETE FROM kept_work WHERE unit = ? AND on_day <= ?", params![unit.as_str(), on.to_string()])?;
             run(
                 conn,
                 "INSERT INTO visits VALUES (?, ?, ?, ?, ?)",

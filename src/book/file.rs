@@ -16,10 +16,8 @@ use std::time::Duration;
 const APPLICATION_ID: i32 = 0x5049_4754;
 
 /// Append only: a step that has shipped is never edited.
-const MIGRATIONS: [&str; 2] = [
-    include_str!("../../schema/migrations/0001_book.sql"),
-    include_str!("../../schema/migrations/0002_kept_work.sql"),
-];
+const MIGRATIONS: [&str; 2] =
+    [include_str!("../../schema/migrations/0001_book.sql"), include_str!("../../schema/migrations/0002_kept_work.sql")];
 
 /// How long a writer waits for another before it gives up.
 const PATIENCE: Duration = Duration::from_secs(20);

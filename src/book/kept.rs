@@ -3,10 +3,10 @@
 //! Owns: when a promise is overtaken: once the work's last day is later than it was when promised, it has been done.
 //! Refuses: promising, which is a change like any other.
 
+use super::Book;
 use super::columns::{parsed, parsed_if_any};
 use super::error::BookError;
 use super::gate::{Admission, Admitted, Gate, not_before};
-use super::Book;
 use crate::due::PlannedDays;
 use crate::model::{Dated, Day, KeptVisit, KeptWork, PersonCode, UnitCode};
 use rusqlite::Row;
@@ -68,8 +68,9 @@ impl Book {
 impl Gate<'_> {
     pub(super) fn visits_kept(&self, unit: &UnitCode, given: &[KeptVisit]) -> Admitted {
         self.unit_standing(unit)?;
-        let mut statement =
-            self.prepare(&format!("SELECT {COLUMNS} FROM kept_work k WHERE k.unit = ? ORDER BY k.on_day, k.part, k.rule"))?;
+        let mut statement = self.prepare(&format!(
+            "SELECT {COLUMNS} FROM kept_work k WHERE k.unit = ? ORDER BY k.on_day, k.part, k.rule"
+        ))?;
         let lines = statement.query_map([unit.as_str()], line).and_then(Iterator::collect);
         let recorded: Vec<KeptVisit> = visits(self.done(lines)?).into_iter().map(|(_, visit)| visit).collect();
         if recorded == in_order(given) {

@@ -5,7 +5,9 @@
 use super::complaint::Complaint;
 use super::keep::hold::standing_holds;
 use crate::book::{Book, DueFilter};
-use crate::digest::{HORIZON_DAYS, Crossing, DepotFacts, Facts, JournalHead, Parcel, Previous, Progress, Undelivered, Week};
+use crate::digest::{
+    Crossing, DepotFacts, Facts, HORIZON_DAYS, JournalHead, Parcel, Previous, Progress, Undelivered, Week,
+};
 use crate::due::{Item, ItemKind};
 use crate::model::{Booking, Day, Depot, Email, UnitCode};
 use std::collections::{BTreeMap, BTreeSet};

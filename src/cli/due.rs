@@ -147,9 +147,8 @@ impl List<'_> {
         let mut writer = csv::Writer::from_writer(&mut *console.out);
         let unwritten = |error: csv::Error| Complaint::from(std::io::Error::from(error));
         writer.write_record(DUE_CSV_HEADER).map_err(unwritten)?;
-        self.book.due(&self.filter, self.today, |item| {
-            writer.write_record(due_csv(&self.line(&item))).map_err(unwritten)
-        })?;
+        self.book
+            .due(&self.filter, self.today, |item| writer.write_record(due_csv(&self.line(&item))).map_err(unwritten))?;
         writer.flush()?;
         Ok(())
     }
@@ -182,8 +181,7 @@ impl List<'_> {
     }
 
     fn page(&self, items: &[Item], width: Option<usize>, console: &mut Console<'_>) -> Result<(), Complaint> {
-        let lines: Vec<DueLine<'_>> =
-            items.iter().map(|item| self.line(item)).collect();
+        let lines: Vec<DueLine<'_>> = items.iter().map(|item| self.line(item)).collect();
         console.table(&due_table(&lines, width))?;
         Ok(())
     }

@@ -1,17 +1,21 @@
 //! A place for a unit that has none on its core days: late, early, at the price of hires, or undone.
 //!
 //! Owns: the search over sets of hires to give up. For a fixed set the best days are exact (the subset program with
-//! jobs that may be left out). Giving up more hires never makes work later, so the least overdue follows from giving
-//! up all of them, and the fewest hires for that much from bisection over the day up to which hires are given up, then
-//! from trying to keep each hire. Refuses: to move other units.
+//! jobs that may be left out). Of few hires every set is tried; of many, the least overdue is sought by giving up all,
+//! the fewest hires for that much by bisection over the day up to which hires are given up, then by trying to keep each
+//! hire. Refuses: to move other units.
 
 use super::board::{Board, Days, OpenDays, PlacedVisit, Placement, cost_of, days_of, is_lost};
 use super::model::{Candidate, DepotModel, UnitModel};
 
-/// Rounds of narrowing the given-up hires to those really lost.
-const NARROWINGS: u32 = 4;
+/// Rounds of taking hires back that would not be lost although work was to be done during them.
+const NARROWINGS: u32 = 8;
 /// Hires that are tried to be kept, one at a time.
 const KEPT_MAX: usize = 6;
+/// Threatened hires of which every set is tried.
+const TRIED_TOGETHER_MAX: usize = 3;
+/// Jobs of which each is tried later to give up one hire.
+const DELAYED_MAX: usize = 4;
 
 impl Board<'_> {
     /// The best place found when core days do not do, at most `overdue_max` overdue. Without that limit there is one
@@ -27,6 +31,14 @@ impl Board<'_> {
             hires.iter().for_each(|&hire| flags[hire] = true);
             flags
         };
+        if threatened.len() <= TRIED_TOGETHER_MAX {
+            let sets = (0..1usize << threatened.len()).map(|set| {
+                let chosen = threatened.iter().enumerate().filter(|(bit, _)| set >> bit & 1 == 1);
+                give_up(&chosen.map(|(_, &hire)| hire).collect::<Vec<_>>())
+            });
+            let placed = sets.filter_map(|set| self.place_giving_up(unit, set)).map(|(placement, _)| placement);
+            return placed.min_by_key(|placement| placement.cost).filter(|best| best.cost.overdue <= overdue_max);
+        }
         let (mut best, _) = self.place_giving_up(unit, give_up(&threatened))?;
         if best.cost.overdue > overdue_max {
             return None;
@@ -74,23 +86,57 @@ impl Board<'_> {
         Some(best)
     }
 
-    /// The best place when exactly the flagged hires may be given up, and which of them were.
+    /// The best place found when exactly the flagged hires may be given up, and which of them were.
     fn place_giving_up(&mut self, unit: usize, mut given_up: Vec<bool>) -> Option<(Placement, Vec<bool>)> {
+        let wanted = &self.model.units[unit];
+        let mut best: Option<(Placement, Vec<bool>)> = None;
+        let mut consider = |found: (Placement, Vec<bool>)| {
+            if best.as_ref().is_none_or(|(known, _)| found.0.cost < known.cost) {
+                best = Some(found);
+            }
+        };
+        for _ in 0..NARROWINGS {
+            let Some((placement, lost)) = self.place_freely(unit, &given_up, None) else { break };
+            if !visits_away(wanted, &placement.visits, &lost) {
+                consider((placement, lost));
+                break;
+            }
+            // A visit stands inside a hire that then goes ahead after all. Either it is not given up, or it is, by what
+            // would have saved it being done later.
+            for (index, hire) in wanted.hires.iter().enumerate() {
+                if lost[index] || !placement.visits.iter().any(|visit| hire.covers(visit.day)) {
+                    continue;
+                }
+                let saving = (0..wanted.jobs.len()).filter(|&job| wanted.jobs[job].threatens(hire));
+                for job in saving.take(DELAYED_MAX) {
+                    let delayed = self.place_freely(unit, &given_up, Some((job, hire.out)));
+                    if let Some(found) =
+                        delayed.filter(|(placement, lost)| !visits_away(wanted, &placement.visits, lost))
+                    {
+                        consider(found);
+                    }
+                }
+                given_up[index] = false;
+            }
+        }
+        best
+    }
+
+    /// The best days when the flagged hires are taken to be given up and one job is done no sooner than a day, and
+    /// which hires these days lose. They may lie inside a hire that is not lost.
+    fn place_freely(
+        &mut self,
+        unit: usize,
+        given_up: &[bool],
+        delayed: Option<(usize, i32)>,
+    ) -> Option<(Placement, Vec<bool>)> {
         let model = self.model;
         let wanted = &model.units[unit];
-        for _ in 0..NARROWINGS {
-            let open = open_days(model, wanted, &given_up)?;
-            let visits = self.visits_within(unit, &Days::Listed(&open))?;
-            let days = days_of(model, wanted, &visits);
-            let lost: Vec<bool> = wanted.hires.iter().map(|hire| is_lost(wanted, hire, &days)).collect();
-            if !visits_away(wanted, &visits, &lost) {
-                let cost = cost_of(model, wanted, &visits);
-                return Some((Placement { cost, visits }, lost));
-            }
-            // A visit stands inside a hire that then goes ahead after all.
-            given_up.iter_mut().zip(&lost).for_each(|(given_up, &lost)| *given_up &= lost);
-        }
-        None
+        let open = open_days(model, wanted, given_up, delayed)?;
+        let visits = self.visits_within(unit, &Days::Listed(&open))?;
+        let days = days_of(model, wanted, &visits);
+        let lost = wanted.hires.iter().map(|hire| is_lost(wanted, hire, &days)).collect();
+        Some((Placement { cost: cost_of(model, wanted, &visits), visits }, lost))
     }
 }
 
@@ -100,8 +146,13 @@ fn visits_away(unit: &UnitModel, visits: &[PlacedVisit], lost: &[bool]) -> bool 
 }
 
 /// The days each chunk may use when the flagged hires may be given up; none if some job can then
-/// neither be done nor left out.
-fn open_days(model: &DepotModel, unit: &UnitModel, given_up: &[bool]) -> Option<Vec<OpenDays>> {
+/// neither be done nor left out. One job may be held back until a day.
+fn open_days(
+    model: &DepotModel,
+    unit: &UnitModel,
+    given_up: &[bool],
+    delayed: Option<(usize, i32)>,
+) -> Option<Vec<OpenDays>> {
     let mut home = vec![true; model.horizon as usize];
     for (hire, &given_up) in unit.hires.iter().zip(given_up) {
         if !given_up {
@@ -119,7 +170,8 @@ fn open_days(model: &DepotModel, unit: &UnitModel, given_up: &[bool]) -> Option<
             let kept = unit.hires.iter().zip(given_up).filter(|(hire, given_up)| !**given_up && job.threatens(hire));
             let until = kept.map(|(hire, _)| hire.out).min().unwrap_or(i32::MAX);
             let mut possible = false;
-            for day in job.floor.max(0)..until.min(model.horizon) {
+            let from = delayed.filter(|&(late, _)| late == range.start + bit).map_or(0, |(_, day)| day);
+            for day in job.floor.max(from)..until.min(model.horizon) {
                 let slot = day as usize;
                 if home[slot] && model.kinds[job.kind].workable[slot] && job.pin.is_none_or(|pin| pin == day) {
                     allowed[slot] |= 1 << bit;

@@ -67,7 +67,9 @@ pub fn said(change: &Change) -> String {
         Change::UnitMoved { unit, depot, on } => format!("unit {unit} moved to depot {depot}, {on}"),
         Change::UnitRetired { unit, on, because } => format!("unit {unit} retired, {on}: {because}"),
         Change::VisitClosed { unit, on, by, .. } => format!("visit to unit {unit} on {on} by {by}"),
-        Change::VisitsKept { unit, visits } if visits.is_empty() => format!("no visit to unit {unit} is planned any more"),
+        Change::VisitsKept { unit, visits } if visits.is_empty() => {
+            format!("no visit to unit {unit} is planned any more")
+        }
         Change::VisitsKept { unit, visits } => {
             let days: Vec<String> = visits.iter().map(|visit| format!("{} by {}", visit.on, visit.by)).collect();
             format!("visits to unit {unit} planned: {}", days.join(", "))

@@ -57,17 +57,24 @@ pub fn why_text(unit: &UnitCode, explained: &[Explained]) -> String {
         let part = one.item.part.as_ref().map(|part| format!(" {part}")).unwrap_or_default();
         let on = one.on.map_or_else(|| "no day".to_owned(), |on| on.to_string());
         let _ = writeln!(out, "{unit}{part}: {}: {on}", one.item.what);
-        let last = one.item.due_on.map_or_else(
-            || "undated, so it counts as overdue: the earliest day that can be had".to_owned(),
-            |day| format!("last good day {day}"),
-        );
+        let last = one
+            .item
+            .due_on
+            .map_or_else(|| "undated, so it counts as overdue".to_owned(), |day| format!("last good day {day}"));
         let _ = writeln!(out, "  {last}");
-        if one.later.is_empty() && one.on.is_some() {
-            out.push_str("  any later day would be past its last good day\n");
+        if let Some(on) = one.on.filter(|_| one.later.is_empty()) {
+            let late = one.item.due_on.is_none_or(|due_on| due_on < on);
+            out.push_str(match late {
+                true => "  late already: every later day would be later still\n",
+                false => "  any later day would be past its last good day\n",
+            });
         }
         for days in &one.later {
-            let when =
-                if days.from == days.through { days.from.to_string() } else { format!("{} to {}", days.from, days.through) };
+            let when = if days.from == days.through {
+                days.from.to_string()
+            } else {
+                format!("{} to {}", days.from, days.through)
+            };
             let _ = writeln!(out, "  {when}: {}", says(&days.obstacle));
         }
     }
@@ -92,7 +99,10 @@ fn says(obstacle: &Obstacle) -> String {
         Obstacle::Pinned => "promised for its day".to_owned(),
         Obstacle::LeavesEarlierPlan => "possible, but it was promised for its day".to_owned(),
         Obstacle::AnotherVisit { together_with } => {
-            format!("possible, but {} would still be done on the day planned, and the gas system opened twice", together_with.join(", "))
+            format!(
+                "possible, but {} would still be done on the day planned, and the gas system opened twice",
+                together_with.join(", ")
+            )
         }
         Obstacle::InsideBuffer => "possible, but inside the buffer before its last good day".to_owned(),
         Obstacle::Possible => "possible, and no worse by anything the plan counts but days given away".to_owned(),

@@ -79,6 +79,8 @@ pub fn small_fleet() -> Vec<Value> {
         json!({"change": "part-scrapped", "part": "HS-9", "on": "2026-02-22", "because": "kinked"}),
         json!({"change": "event", "unit": "R-1", "on": "2026-01-07", "event": "collision"}),
         json!({"change": "void", "seq": 21, "because": "another unit"}),
+        json!({"change": "visits-kept", "unit": "R-1", "visits": [{"on": "2026-03-05", "by": "brandt", "work": [
+            {"rule": "extinguisher-look", "part": "EX-1", "by": "brandt", "due_on": "2026-03-10"}]}]}),
     ]
 }
 
@@ -297,6 +299,23 @@ fn happenings() -> Vec<BoxedStrategy<Value>> {
         object("part-scrapped", vec![("part", word(&PARTS)), ("on", day()), ("because", word(&["worn"]))]),
         object("unit-moved", vec![("unit", word(&UNITS)), ("depot", word(&["HARBOR", "MESA"])), ("on", day())]),
         object("unit-retired", vec![("unit", word(&UNITS)), ("on", day()), ("because", word(&["sold"]))]),
+        object(
+            "visits-kept",
+            vec![
+                ("unit", word(&UNITS)),
+                (
+                    "visits",
+                    select(vec![
+                        json!([]),
+                        json!([{"on": TODAY, "by": "ito", "work": [{"rule": "gas-test", "by": "ito"}]}]),
+                        json!([{"on": "2027-01-04", "by": "brandt", "work": [
+                            {"rule": "hose", "part": "HS-1", "by": "brandt", "due_on": "2027-01-31"},
+                            {"rule": "gas-test", "by": "ito", "due_on": "2026-06-30"}]}]),
+                    ])
+                    .boxed(),
+                ),
+            ],
+        ),
         object("visit-closed", vec![("unit", word(&UNITS)), ("on", day()), ("by", word(&PEOPLE)), ("note", note())]),
     ]
 }

@@ -3,7 +3,7 @@
 //! Owns: short ways to say an item, a depot and a whole week. Refuses: asserting anything.
 
 use pigtail::digest::{Crossing, DepotFacts, Facts, HoldLine, ItemKey, JournalHead, Known, Previous, Undelivered};
-use pigtail::due::{Authority, Item, ItemKind, Late, State};
+use pigtail::due::{Authority, Item, ItemKind, Late, PlannedDays, State};
 use pigtail::model::{Day, Depot};
 
 /// The Monday the digests here speak of.
@@ -85,6 +85,7 @@ pub fn facts(items: &[&str]) -> Facts {
             holds: Vec::new(),
             crossings: Vec::new(),
         }],
+        planned: PlannedDays::default(),
         general: Vec::new(),
         head: head(),
         since: None,

@@ -40,6 +40,7 @@ mod plan_exact;
 mod plan_explained;
 mod plan_instances;
 mod plan_micro;
+mod plan_promises;
 mod plan_properties;
 mod plan_refused;
 mod plan_shortage;

@@ -28,6 +28,7 @@ fn lines(explanation: &Explanation) -> Vec<String> {
         Obstacle::Pinned => "pinned".to_owned(),
         Obstacle::LeavesEarlierPlan => "earlier plan".to_owned(),
         Obstacle::AnotherVisit { together_with } => format!("another visit, with {}", together_with.join("+")),
+        Obstacle::InsideBuffer => "inside buffer".to_owned(),
         Obstacle::Possible => "possible".to_owned(),
     };
     explanation.later.iter().map(|later| format!("{} {}", later.day, short(&later.obstacle))).collect()

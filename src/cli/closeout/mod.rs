@@ -36,6 +36,7 @@ use crate::show::reasons::standing;
 use draft::Draft;
 use scene::Scene;
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::io::IsTerminal;
 use walk::{Confirmed, walk};
 
@@ -66,11 +67,14 @@ pub fn run(args: &CloseoutArgs, session: &Session, console: &mut Console<'_>) ->
         let facts = visit.facts(&book, today, console)?;
         Confirmed { visit, facts }
     };
+    let promised = promised_days(&book, &visit.unit)?;
     let recorded = session.record(&mut book, Some(&visit.by), facts)?;
     if asking || args.from() == Some(draft.path()) {
         draft.remove()?;
     }
-    let outcome = Outcome::of(&book, &visit, &recorded, today)?;
+    let still = promised_days(&book, &visit.unit)?;
+    let fulfilled = promised.difference(&still).copied().collect();
+    let outcome = Outcome { fulfilled, ..Outcome::of(&book, &visit, &recorded, today)? };
     if format == Format::Json {
         console.json(&outcome.document(&recorded, today))?
     } else {
@@ -104,6 +108,11 @@ fn known(book: &Book, unit: &UnitCode) -> Result<Unit, Complaint> {
     }
 }
 
+/// Days for which visits to a unit are promised.
+fn promised_days(book: &Book, unit: &UnitCode) -> Result<BTreeSet<Day>, Complaint> {
+    Ok(book.kept_visits(Some(unit))?.into_iter().map(|(_, visit)| visit.on).collect())
+}
+
 /// What stands after the visit.
 struct Outcome {
     visit: Visit,
@@ -111,6 +120,7 @@ struct Outcome {
     late: Vec<Item>,
     next: Option<Item>,
     swapped_container: bool,
+    fulfilled: Vec<Day>,
     bad: bool,
 }
 
@@ -122,6 +132,7 @@ struct Document<'a> {
     recorded: Vec<Entry>,
     verdict: Option<Verdict>,
     because: &'a [Text],
+    fulfilled: &'a [Day],
     overdue: Vec<DueLine<'a>>,
     next: Option<DueLine<'a>>,
 }
@@ -150,7 +161,15 @@ impl Outcome {
             .iter()
             .any(|(_, change)| matches!(change, Change::Part(Part { kind: PartKind::Cylinder | PartKind::Tank, .. })));
         let bad = failed_check || verdict.as_ref().is_some_and(|(verdict, _)| *verdict != Verdict::Pass);
-        Ok(Self { visit: visit.clone(), verdict, late, next: later.into_iter().next(), swapped_container, bad })
+        Ok(Self {
+            visit: visit.clone(),
+            verdict,
+            late,
+            next: later.into_iter().next(),
+            swapped_container,
+            fulfilled: Vec::new(),
+            bad,
+        })
     }
 
     fn document(&self, recorded: &Recorded, today: Day) -> Document<'_> {
@@ -162,6 +181,7 @@ impl Outcome {
             recorded: recorded.entries.iter().map(entry).collect(),
             verdict: self.verdict.as_ref().map(|(verdict, _)| *verdict),
             because: self.verdict.as_ref().map_or(&[], |(_, because)| because.as_slice()),
+            fulfilled: &self.fulfilled,
             overdue: self.late.iter().map(|item| DueLine::on(item, today)).collect(),
             next: self.next.as_ref().map(|item| DueLine::on(item, today)),
         }
@@ -190,6 +210,9 @@ impl Outcome {
                 console.talk,
                 "caution: a container was connected; a leak check by a qualified person comes before use"
             )?;
+        }
+        for day in &self.fulfilled {
+            writeln!(console.out, "the visit planned for {day} is fulfilled")?;
         }
         writeln!(console.out)?;
         if self.late.is_empty() {

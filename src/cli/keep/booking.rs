@@ -3,8 +3,8 @@
 //! Owns: its options. Refuses: taking orders; bookings come from wherever the fleet takes them.
 
 use super::{say_recorded, taken};
-use crate::book::Codes;
-use crate::cli::complaint::{Answer, Status};
+use crate::book::{Book, Codes};
+use crate::cli::complaint::{Answer, Complaint, Status};
 use crate::cli::console::{Console, Format};
 use crate::cli::session::{Session, unknown};
 use crate::journal::Change;
@@ -60,7 +60,7 @@ impl From<&BookingArgs> for Booking {
 /// Runs the command.
 ///
 /// # Errors
-/// [`crate::cli::complaint::Complaint`] where a code is taken, unknown or refused.
+/// [`Complaint`] where a code is taken, unknown or refused.
 pub fn run(command: &BookingCommand, session: &Session, console: &mut Console<'_>) -> Answer {
     let mut book = session.book()?;
     let bookings = book.bookings(None)?;
@@ -85,9 +85,30 @@ pub fn run(command: &BookingCommand, session: &Session, console: &mut Console<'_
             };
         }
     };
+    let hire = match &change {
+        Change::Booking(booking) => Some(booking.clone()),
+        _ => None,
+    };
     let recorded = session.record(&mut book, None, [change.into()])?;
     say_recorded(&recorded, console)?;
+    if let Some(hire) = hire {
+        caution(&hire, &book, console)?;
+    }
     Ok(Status::Done)
+}
+
+/// Says where a hire takes away a unit that is promised a day in the workshop.
+fn caution(hire: &Booking, book: &Book, console: &mut Console<'_>) -> Result<(), Complaint> {
+    for (unit, visit) in book.kept_visits(Some(&hire.unit))? {
+        if (hire.out_on..hire.back_on).contains(&visit.on) {
+            writeln!(
+                console.talk,
+                "caution: unit {unit} is planned for the workshop on {}, when it is out; plan again: pigtail plan",
+                visit.on
+            )?;
+        }
+    }
+    Ok(())
 }
 
 fn list(bookings: &[Booking], console: &mut Console<'_>) -> Answer {

@@ -4,7 +4,7 @@
 
 use super::super::complaint::{Answer, Complaint, Status};
 use super::super::console::Console;
-use super::super::session::{Session, unknown, yes_if};
+use super::super::session::{Session, unknown};
 use super::{Asked, planned, question};
 use crate::book::Codes;
 use crate::journal::Change;
@@ -34,8 +34,12 @@ pub(super) fn keep(asked: &Asked, days: u32, session: &Session, console: &mut Co
     }
     let said = difference(&before, &after);
     if changes.is_empty() {
-        writeln!(console.out, "every visit was promised as it is already: {}", counted(said.visits, "visit", "visits"))?;
-        return yes_if(plan.unplanned.is_empty());
+        writeln!(
+            console.out,
+            "every visit was promised as it is already: {}",
+            counted(said.visits, "visit", "visits")
+        )?;
+        return Ok(Status::Done);
     }
     session.record(&mut book, None, changes)?;
     writeln!(
@@ -47,10 +51,14 @@ pub(super) fn keep(asked: &Asked, days: u32, session: &Session, console: &mut Co
         counted(said.gone, "item", "items"),
     )?;
     if !plan.unplanned.is_empty() {
-        writeln!(console.talk, "{} without a day: pigtail plan", counted(plan.unplanned.len(), "item is", "items are"))?;
+        writeln!(
+            console.talk,
+            "{} without a day: pigtail plan",
+            counted(plan.unplanned.len(), "item is", "items are")
+        )?;
     }
     writeln!(console.talk, "next: pigtail plan --person PERSON --format ics; pigtail closeout UNIT fulfils a visit")?;
-    yes_if(plan.unplanned.is_empty())
+    Ok(Status::Done)
 }
 
 pub(super) fn take_back(unit: &UnitCode, on: Option<Day>, session: &Session, console: &mut Console<'_>) -> Answer {
@@ -78,8 +86,11 @@ pub(super) fn take_back(unit: &UnitCode, on: Option<Day>, session: &Session, con
 /// What is promised from now on: proposed visits before `end`, and wherever the plan now has what was promised before.
 /// Promises about work that this plan did not look at stay as they are.
 fn promises(fleet: &Fleet, plan: &FleetPlan, end: Day) -> Promises {
-    let looked_at: BTreeSet<_> =
-        fleet.items.iter().filter_map(|(item, _)| Some((item.unit.as_ref()?, item.part.as_ref(), &item.rule))).collect();
+    let looked_at: BTreeSet<_> = fleet
+        .items
+        .iter()
+        .filter_map(|(item, _)| Some((item.unit.as_ref()?, item.part.as_ref(), &item.rule)))
+        .collect();
     let mut all: Vec<(UnitCode, KeptVisit)> = plan
         .visits
         .iter()

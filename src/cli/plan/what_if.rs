@@ -7,9 +7,7 @@ use super::super::console::{Console, Format};
 use super::super::session::unknown;
 use super::{planned, question};
 use crate::book::{Book, Codes};
-use crate::model::{
-    Booking, BookingCode, CalendarLine, Day, DayError, DayOrWeekday, DepotCode, PersonCode, UnitCode,
-};
+use crate::model::{Booking, BookingCode, CalendarLine, Day, DayError, DayOrWeekday, DepotCode, PersonCode, UnitCode};
 use crate::plan::fleet::Fleet;
 use crate::plan::fleet_plan::{FleetPlan, Sum};
 use crate::show::table::{fixed, table};
@@ -102,8 +100,7 @@ impl WhatIf {
         self.add_hires(book, &mut other)?;
         let then = planned(&other)?;
         // What a plan comes to counts moves against promises; here they are counted between the two plans.
-        let compared =
-            Compared { as_is: Figures::of(Sum { moved: 0, ..plan.sum }), what_if: Figures::of(then.sum) };
+        let compared = Compared { as_is: Figures::of(Sum { moved: 0, ..plan.sum }), what_if: Figures::of(then.sum) };
         if format == Format::Json {
             return console.json(&compared);
         }
@@ -134,7 +131,10 @@ impl WhatIf {
             let from = self.from.unwrap_or(fleet.today).max(fleet.today);
             let to = self.to.unwrap_or(fleet.until()).min(fleet.until());
             if self.to.is_some_and(|to| self.from.is_some_and(|from| to < from)) {
-                return Err(Complaint::refused("--to is before --from", "pigtail plan --without PERSON --from DATE --to DATE"));
+                return Err(Complaint::refused(
+                    "--to is before --from",
+                    "pigtail plan --without PERSON --from DATE --to DATE",
+                ));
             }
             for depot in depots_of(fleet, person) {
                 let mut on = from;
