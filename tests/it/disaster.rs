@@ -59,7 +59,7 @@ fn files_that_are_no_fleet_file_of_ours() {
         ("empty.db", Vec::new(), "is an empty file"),
         ("letter.db", b"Dear sir, about the gas in your unit".repeat(300), "is not a pigtail fleet file"),
         ("other.db", other_program(), "is not a pigtail fleet file"),
-        ("newer.db", newer, "has schema 99; this version knows up to 1"),
+        ("newer.db", newer, "has schema 99; this version knows up to 2"),
         ("half.db", whole[..whole.len() / 2].to_vec(), "is damaged"),
         ("torn.db", torn(whole.clone()), "is not a pigtail fleet file"),
     ];

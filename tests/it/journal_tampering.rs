@@ -137,7 +137,7 @@ fn every_column_of_every_table() {
         .unwrap()
         .collect::<Result<_, _>>()
         .unwrap();
-    assert_eq!(tables.len(), 19);
+    assert_eq!(tables.len(), 20);
     for table in tables {
         let conn = Connection::open(fleet.master()).unwrap();
         let statement = conn.prepare(&format!("SELECT * FROM {table}")).unwrap();

@@ -83,12 +83,12 @@ fn a_void_can_be_voided_where_what_it_struck_can_stand_again() {
     assert_eq!(check(&mut book, &[22]), "entry 22 is struck out already");
     assert_eq!(check(&mut book, &[21]), "");
     assert_eq!(due(&book), Some("2026-11-30".parse::<Day>().unwrap()));
-    // A mark and then its cylinder struck (23, 24): the mark alone cannot come back.
+    // A mark and then its cylinder struck (24, 25): the mark alone cannot come back.
     let mut book = fleet();
     assert_eq!(check(&mut book, &[8, 7]), "");
-    let told = check(&mut book, &[23]);
-    assert_eq!(told, "entry 23 may not be voided; these could not stand then: 8 (part CY-1 is not in the book)");
-    assert_eq!(check(&mut book, &[24, 23]), "");
+    let told = check(&mut book, &[24]);
+    assert_eq!(told, "entry 24 may not be voided; these could not stand then: 8 (part CY-1 is not in the book)");
+    assert_eq!(check(&mut book, &[25, 24]), "");
     // Lifted twice: the first lifting cannot come back beside the second.
     let mut book = fleet();
     assert_eq!(check(&mut book, &[14]), "");
@@ -97,8 +97,8 @@ fn a_void_can_be_voided_where_what_it_struck_can_stand_again() {
         40,
         [json!({"change": "hold-lifted", "unit": "R-1", "hold": 13, "on": "2026-02-25", "because": "mended"})],
     );
-    let told = check(&mut book, &[23]);
-    assert!(told.contains("24 (hold 13 was lifted 2026-02-21)"), "{told}");
+    let told = check(&mut book, &[24]);
+    assert!(told.contains("25 (hold 13 was lifted 2026-02-21)"), "{told}");
 }
 
 #[test]

@@ -299,3 +299,14 @@ fn a_person_gets_a_calendar_of_their_visits() {
     let osei = desk.types(&["--format", "ics", "plan", "--buffer", "0", "--person", "osei"]);
     assert_eq!(events(&ran.out) + events(&osei.out), 3);
 }
+
+#[test]
+fn a_file_from_before_there_were_promises_is_brought_up_to_date() {
+    let desk = yard(&THREE, &[]);
+    let conn = rusqlite::Connection::open(desk.db()).unwrap();
+    conn.execute_batch("DROP TABLE kept_work; PRAGMA user_version = 1;").unwrap();
+    drop(conn);
+    assert_eq!(desk.types(&["plan", "keep", "--weeks", "6"]).status, 0);
+    assert_eq!(due(&desk)["R-1"], json!("2026-03-04"));
+    assert_eq!(desk.types(&["journal", "verify"]).status, 0);
+}
