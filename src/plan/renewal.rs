@@ -13,7 +13,7 @@ use super::insertion::Bound;
 const NEIGHBOURS_MAX: u64 = 5;
 /// Subset programs allowed per round, on average: placing at any price costs many. A small depot is granted more.
 const RUNS_PER_ROUND: u64 = 20;
-const RUNS_PER_ROUND_UNITS: u64 = 5_000;
+const RUNS_PER_ROUND_UNITS: u64 = 1_500;
 /// Units up to which there are rounds enough to make waste worse first and better after.
 const SLACK_UNITS_MAX: usize = 300;
 /// A round per unit of the depot goes over each unit above its bound no more often than this.
