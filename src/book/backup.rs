@@ -83,7 +83,7 @@ impl Book {
         copied(&source, &mut copy, backup)?;
         drop(copy);
         // Opening it brings an older schema up to date, in the copy and not in the backup.
-        let copy = Book::open(&hidden).map_err(|error| error.at(backup))?;
+        let copy = Book::open(hidden.as_ref()).map_err(|error| error.at(backup))?;
         let found = sound(copy.verify(progress)?, backup)?;
         let hidden = Draft::of(copy, hidden, place).closed()?;
         let kept = match taken {

@@ -27,7 +27,8 @@ impl Book {
     /// # Errors
     /// [`BookError::Exists`] where there is one, or what the disk says.
     pub fn create(path: &Path) -> Result<Self, BookError> {
-        Draft::beside(path)?.publish()
+        Draft::beside(path)?.publish()?;
+        Self::open(path)
     }
 
     /// Opens a file, bringing an older schema up to date.

@@ -70,7 +70,7 @@ pub fn run(args: &CloseoutArgs, session: &Session, console: &mut Console<'_>) ->
     if asking || args.from() == Some(draft.path()) {
         draft.remove()?;
     }
-    let outcome = Outcome::of(&book, &visit, &recorded, today)?;
+    let outcome = Outcome::of(&book, &visit, &recorded, today).map_err(though_recorded)?;
     if format == Format::Json {
         console.json(&outcome.document(&recorded, today))?
     } else {
@@ -130,6 +130,11 @@ struct Document<'a> {
 struct Entry {
     seq: u64,
     says: String,
+}
+
+/// Reading the outcome back failed; nobody should close the visit out a second time for that.
+fn though_recorded(complaint: Complaint) -> Complaint {
+    Complaint { hint: "the visit is recorded; check the disk, then pigtail doctor".to_owned(), ..complaint }
 }
 
 impl Outcome {
