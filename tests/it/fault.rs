@@ -111,7 +111,7 @@ fn a_bad_disk(stride: usize) {
         for calls in calls {
             for on in ["once", "on"] {
                 // There are far fewer syncs than writes.
-                let stride = if *calls == "s" { (stride * trial.size / 12).max(1) } else { stride * trial.size };
+                let stride = if *calls == "s" { (stride * trial.size / 40).max(1) } else { stride * trial.size };
                 let outcomes = refuse_each(&disk, &trial, calls, on, stride);
                 assert!(outcomes.refused > 0, "{calls} {on}: {outcomes:?}");
                 if stride == 1 {
