@@ -26,7 +26,7 @@ impl Chance {
 /// Opens, verifies and counts.
 pub fn entries(db: &Path) -> u64 {
     let book = Book::open(db).unwrap();
-    let found = book.verify(&mut |_| {}).unwrap();
+    let found = book.verify(&mut |_, _| {}).unwrap();
     assert_eq!(found.faults, []);
     found.entries
 }
@@ -173,7 +173,7 @@ fn four_at_once(each: u64) -> (Desk, Duration) {
     });
     let took = started.elapsed();
     let book = Book::open(&db).unwrap();
-    assert_eq!(book.verify(&mut |_| {}).unwrap().faults, []);
+    assert_eq!(book.verify(&mut |_, _| {}).unwrap().faults, []);
     let mut notes = BTreeSet::new();
     for (entry, _) in book.entries().unwrap().into_iter().skip(before as usize) {
         if let Some(at) = entry.body.find("\"note\":\"visit ") {
