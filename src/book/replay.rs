@@ -149,11 +149,11 @@ pub struct Known {
 
 impl Book {
     /// The book as it stood at the end of `day` (UTC): all entries before the first that was recorded after it. Rules
-    /// are the shipped ones of today and the house rules adopted by then.
+    /// are the shipped ones of today and the house rules adopted by then. `progress` is told which entry it is at.
     ///
     /// # Errors
     /// What the file reports.
-    pub fn known_on(&self, day: Day) -> std::result::Result<Known, BookError> {
+    pub fn known_on(&self, day: Day, progress: &mut dyn FnMut(u64)) -> std::result::Result<Known, BookError> {
         let explain = |source| self.explained(source);
         let end = day.plus_days(1).to_string();
         let tx = self.conn.unchecked_transaction().map_err(explain)?;
@@ -172,7 +172,7 @@ impl Book {
             )
             .map_err(explain)?;
         let fresh = Self::in_memory()?;
-        let book = fresh.filled_from(&tx, Some(last), &Cell::new(0), &mut |_| {}, |source| self.explained(source))?;
+        let book = fresh.filled_from(&tx, Some(last), &Cell::new(0), progress, |source| self.explained(source))?;
         copy_entries(&tx, &book.conn, last).map_err(explain)?;
         Ok(Known { book, last, out_of_step })
     }

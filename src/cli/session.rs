@@ -4,6 +4,7 @@
 
 use super::complaint::{Answer, Complaint, Status};
 use super::console::Console;
+use super::progress::Bar;
 use crate::book::{Book, BookError, Codes, RecordError, Recorded, Recording};
 use crate::journal::{Author, Fact, Instant};
 use crate::model::{Day, PersonCode};
@@ -52,7 +53,11 @@ impl Session {
     pub fn book_known_on(&self, day: Option<Day>, console: &mut Console<'_>) -> Result<Book, Complaint> {
         let book = self.book()?;
         let Some(day) = day else { return Ok(book) };
-        let known = book.known_on(day)?;
+        let total = book.head()?.seq;
+        let bar = Bar::new(console.watched, "reading the journal again");
+        let known = book.known_on(day, &mut |seq| bar.at(seq, total));
+        bar.done();
+        let known = known?;
         writeln!(
             console.talk,
             "as known at the end of {day} (UTC): entries 1 to {} of {}, under the shipped rules of today",
