@@ -3,7 +3,7 @@
 //! Owns: admission in order, sealing, applying, settling. Refuses: half of anything.
 
 use super::error::{BookError, RecordError};
-use super::file::{explained, house_rules};
+use super::file::{explained, explained_at_commit, house_rules};
 use super::gate::{Admission, Gate, Obstacle, UnitStanding};
 use super::refusal::{Refusal, Refused};
 use super::settle::{self, Touched};
@@ -132,7 +132,7 @@ impl Book {
             return Ok(Some((recorded, rules)));
         }
         if keep {
-            tx.commit().map_err(explain)?;
+            tx.commit().map_err(|source| explained_at_commit(&path, source))?;
         }
         Ok(Some((recorded, rules)))
     }

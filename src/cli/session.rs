@@ -162,6 +162,11 @@ impl From<BookError> for Complaint {
             ),
             BookError::InUse { .. } => Self::outside(what, "end the other command (pigtail watch too), then try again"),
             BookError::Disk { .. } => Self::outside(what, "check the disk, then pigtail doctor; nothing was changed"),
+            BookError::Unconfirmed { .. } => Self::outside(
+                what,
+                "check the disk; what was to be recorded is recorded whole or not at all: pigtail journal list --last 5 \
+                 says which",
+            ),
             BookError::Unsound { path, faults } => Self {
                 status: Status::No,
                 places: Vec::new(),

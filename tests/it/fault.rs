@@ -6,6 +6,7 @@
 use crate::crash::{entries, hires, visit};
 use crate::program::{Desk, path_text};
 use crate::shell::{pigtail, ran, say};
+use pigtail::book::Book;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -120,6 +121,43 @@ fn a_bad_disk(stride: usize) {
             }
         }
     }
+}
+
+/// A sync that fails after everything was written: those who have the file open do not see the change, but where the
+/// power goes before somebody else writes, whoever opens the file next does. It is whole or absent, and nobody was
+/// promised which.
+#[test]
+fn a_sync_refused_while_others_have_the_file_open() {
+    let desk = Desk::with_demo_fleet();
+    let Some(disk) = bad_disk(desk.folder.path()) else { return };
+    let db = desk.db();
+    let open = Book::open(&db).unwrap();
+    // Something stands in the log that the next writer goes on with.
+    assert_eq!(desk.types(&["hold", "add", "R-001", "--because", "smell of gas"]).status, 0);
+    let held = open.head().unwrap().seq;
+    let seen = desk.path("seen");
+    let mut command = pigtail(&db);
+    command.args(visit(1)).env("LD_PRELOAD", disk).env("FAULT_SEEN", &seen);
+    command.env("FAULT_FOLDER", path_text(desk.folder.path())).env("FAULT_CALLS", "s").env("FAULT_ON", "once");
+    let ran = ran(command.env("FAULT_AT", "1").output().unwrap());
+    assert!(seen.exists() && ran.status == 3, "{}", ran.err);
+    assert_eq!(open.head().unwrap().seq, held);
+    let after = desk.path("after.db");
+    fs::copy(&db, &after).unwrap();
+    fs::copy(desk.path("fleet.db-wal"), desk.path("after.db-wal")).unwrap();
+    assert_eq!(entries(&after), held + 2, "the next to open it sees all of it");
+    assert_eq!(
+        ran.err,
+        format!(
+            "error: the disk that holds {} did not confirm what was written\nhint: check the disk; what was to be \
+             recorded is recorded whole or not at all: pigtail journal list --last 5 says which\n",
+            db.display()
+        )
+    );
+    // Typed again, it is recorded once, whatever had become of it.
+    let again = pigtail(&db).args(visit(1)).output().unwrap();
+    assert!(again.status.success());
+    assert_eq!(entries(&db), held + 2);
 }
 
 #[test]
