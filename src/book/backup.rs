@@ -33,7 +33,7 @@ impl Book {
         &self,
         target: &Path,
         overwrite: bool,
-        progress: &mut dyn FnMut(u64),
+        progress: &mut dyn FnMut(u64, u64),
     ) -> Result<Verification, BookError> {
         if target.is_dir() {
             return Err(BookError::Folder { path: target.to_owned() });
@@ -66,7 +66,7 @@ impl Book {
         place: &Path,
         overwrite: bool,
         now: DateTime<Utc>,
-        progress: &mut dyn FnMut(u64),
+        progress: &mut dyn FnMut(u64, u64),
     ) -> Result<Restored, BookError> {
         let reading = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let (source, _) = connect(backup, reading)?;
@@ -83,7 +83,7 @@ impl Book {
         copied(&source, &mut copy, backup)?;
         drop(copy);
         // Opening it brings an older schema up to date, in the copy and not in the backup.
-        let copy = Book::open(&hidden).map_err(|error| error.at(backup))?;
+        let copy = Book::open(hidden.as_ref()).map_err(|error| error.at(backup))?;
         let found = sound(copy.verify(progress)?, backup)?;
         let hidden = Draft::of(copy, hidden, place).closed()?;
         let kept = match taken {

@@ -8,7 +8,7 @@ use super::backup::sound;
 use super::draft::{Draft, HIDDEN, Held, WRITING, folder_of, with_suffix};
 use super::error::BookError;
 use super::file::{connect, explained, house_rules, outside};
-use super::verify::{Verification, chain, tables, verify};
+use super::verify::{Steps, Verification, chain, tables, verify};
 use super::{replay, settle};
 use chrono::{DateTime, Utc};
 use rusqlite::Connection;
@@ -55,7 +55,7 @@ const STEP_BACK_SECONDS: i64 = 60;
 ///
 /// # Errors
 /// [`BookError`] where it cannot be opened at all: not there, not ours, newer, locked.
-pub fn examine(path: &Path, now: DateTime<Utc>, progress: &mut dyn FnMut(u64)) -> Result<Vec<Finding>, BookError> {
+pub fn examine(path: &Path, now: DateTime<Utc>, progress: &mut dyn FnMut(u64, u64)) -> Result<Vec<Finding>, BookError> {
     let explain = |source| explained(path, source);
     match Book::open(path) {
         Ok(_) | Err(BookError::Damaged { .. } | BookError::HouseRules { .. }) => {}
@@ -64,13 +64,14 @@ pub fn examine(path: &Path, now: DateTime<Utc>, progress: &mut dyn FnMut(u64)) -
     let (conn, _) = connect(path, WRITING)?;
     let mut findings = vec![permissions(path)];
     findings.extend(pages(&conn));
-    let found = chain(&conn, progress).map_err(explain)?;
+    let steps = Steps::of(&conn);
+    let found = chain(&conn, &mut |seq| progress(seq, steps.all())).map_err(explain)?;
     findings.extend(found.faults.iter().map(|fault| Finding::new("journal", Grade::Fault, &fault.what)));
     if found.faults.is_empty() {
         let says = format!("{} entries, head {}@{}", found.entries, found.head, found.entries);
         findings.push(Finding::new("journal", Grade::Sound, says));
         let mut faults = Vec::new();
-        tables(&conn, path, &mut faults)?;
+        tables(&conn, path, &mut faults, &mut |done| progress(steps.entries + done, steps.all()))?;
         if faults.is_empty() {
             findings.push(Finding::new("tables", Grade::Sound, "every table is what the journal says"));
         }
@@ -195,7 +196,7 @@ pub struct Rebuilt {
 /// # Errors
 /// [`BookError::Unsound`] where the journal itself is not sound, [`BookError::InUse`] where somebody has the file open,
 /// or what the disk says. Nothing is changed then.
-pub fn rebuild(path: &Path, now: DateTime<Utc>, progress: &mut dyn FnMut(u64)) -> Result<Rebuilt, BookError> {
+pub fn rebuild(path: &Path, now: DateTime<Utc>, progress: &mut dyn FnMut(u64, u64)) -> Result<Rebuilt, BookError> {
     let held = Held::take(path)?;
     let apart;
     let old = match held.conn() {
@@ -205,20 +206,23 @@ pub fn rebuild(path: &Path, now: DateTime<Utc>, progress: &mut dyn FnMut(u64)) -
             &apart
         }
     };
-    sound(chain(old, progress).map_err(|source| explained(path, source))?, path)?;
+    let steps = Steps::of(old);
+    let (entries, all) = (steps.entries, steps.entries * 2 + steps.all());
+    sound(chain(old, &mut |seq| progress(seq, all)).map_err(|source| explained(path, source))?, path)?;
     let mut draft = Draft::over(path)?;
-    let with_outbox = refill(old, draft.book())?;
-    let found = sound(verify(&draft.book().conn, path, progress)?, path)?;
+    let with_outbox = refill(old, draft.book(), &mut |seq| progress(entries + seq, all))?;
+    let found = verify(&draft.book().conn, path, &mut |done, _| progress(entries * 2 + done, all))?;
+    let found = sound(found, path)?;
     let kept = held.replaced_by(draft.closed()?, now)?;
     Ok(Rebuilt { found, kept, with_outbox })
 }
 
-fn refill(old: &Connection, book: &mut Book) -> Result<bool, BookError> {
+fn refill(old: &Connection, book: &mut Book, progress: &mut dyn FnMut(u64)) -> Result<bool, BookError> {
     let path = book.path.clone();
     let explain = |source| explained(&path, source);
     let tx = book.conn.transaction().map_err(explain)?;
     copy_rows(old, &tx, "journal").map_err(explain)?;
-    replay::project(&tx, &tx, None, &Cell::new(0)).map_err(explain)?;
+    replay::project(&tx, &tx, None, &Cell::new(0), progress).map_err(explain)?;
     settle::everything(&tx, &house_rules(&tx, &path)?).map_err(explain)?;
     tx.commit().map_err(explain)?;
     let tx = book.conn.transaction().map_err(explain)?;

@@ -19,7 +19,7 @@ pub(super) const HIDDEN: &str = ".pigtail-";
 /// A new fleet file that is not in its place yet. Where it is dropped, nothing of it stays.
 pub struct Draft {
     book: Book,
-    hidden: TempPath,
+    hidden: Hidden,
     place: PathBuf,
 }
 
@@ -44,7 +44,7 @@ impl Draft {
     }
 
     /// A book that is open under a hidden name, on its way to a place that may be taken.
-    pub(super) fn of(book: Book, hidden: TempPath, place: &Path) -> Self {
+    pub(super) fn of(book: Book, hidden: Hidden, place: &Path) -> Self {
         Self { book, hidden, place: place.to_owned() }
     }
 
@@ -57,14 +57,14 @@ impl Draft {
     ///
     /// # Errors
     /// [`BookError::Exists`] where somebody else made one meanwhile, or what the disk says.
-    pub fn publish(self) -> Result<Book, BookError> {
+    pub fn publish(self) -> Result<(), BookError> {
         let place = self.place.clone();
-        persist(self.closed()?, &place, false)?;
-        Book::open(&place)
+        // The file is not opened here: whatever came of that, it is in its place and the work is done.
+        persist(self.closed()?, &place, false)
     }
 
     /// The finished file under its hidden name.
-    pub(super) fn closed(self) -> Result<TempPath, BookError> {
+    pub(super) fn closed(self) -> Result<Hidden, BookError> {
         let explain = |source| explained(&self.place, source);
         let Book { conn, .. } = self.book;
         conn.pragma_update(None, "wal_checkpoint", "TRUNCATE").or_else(checkpointed).map_err(explain)?;
@@ -83,14 +83,45 @@ const PATIENCE: Duration = Duration::from_secs(5);
 
 pub(super) const WRITING: OpenFlags = OpenFlags::SQLITE_OPEN_READ_WRITE.union(OpenFlags::SQLITE_OPEN_NO_MUTEX);
 
+/// A file under a hidden name. Where it is dropped, nothing of it stays; let whoever has it open be dropped first.
+pub(super) struct Hidden {
+    path: TempPath,
+    companions: Companions,
+}
+
+impl AsRef<Path> for Hidden {
+    fn as_ref(&self) -> &Path {
+        &self.path
+    }
+}
+
+/// What SQLite leaves beside a file where it cannot finish, on a disk that errs.
+struct Companions {
+    of: PathBuf,
+}
+
+impl Drop for Companions {
+    fn drop(&mut self) {
+        for suffix in COMPANIONS {
+            std::fs::remove_file(with_suffix(&self.of, suffix)).ok();
+        }
+    }
+}
+
+const COMPANIONS: [&str; 3] = ["-wal", "-shm", "-journal"];
+
 /// An empty file under a hidden name beside a place, readable by its owner only.
-pub(super) fn hidden_beside(place: &Path) -> Result<TempPath, BookError> {
+pub(super) fn hidden_beside(place: &Path) -> Result<Hidden, BookError> {
     let made = tempfile::Builder::new().prefix(HIDDEN).suffix(".part").tempfile_in(folder_of(place));
-    Ok(made.map_err(|error| outside(place, error))?.into_temp_path())
+    let path = made.map_err(|error| outside(place, error))?.into_temp_path();
+    let companions = Companions { of: path.to_path_buf() };
+    Ok(Hidden { path, companions })
 }
 
 /// Moves a finished file to its place and sees to it that it stays there.
-pub(super) fn persist(hidden: TempPath, place: &Path, replace: bool) -> Result<(), BookError> {
+pub(super) fn persist(hidden: Hidden, place: &Path, replace: bool) -> Result<(), BookError> {
+    let Hidden { path: hidden, companions } = hidden;
+    drop(companions);
     File::open(&hidden).and_then(|file| file.sync_all()).map_err(|source| outside(place, source))?;
     let moved = if replace { hidden.persist(place) } else { hidden.persist_noclobber(place) };
     moved.map_err(|error| outside(place, error.error))?;
@@ -141,12 +172,12 @@ impl Held {
     }
 
     /// Puts a finished fleet file in its place. The old one is kept under a dated name, which is returned.
-    pub(super) fn replaced_by(self, hidden: TempPath, now: DateTime<Utc>) -> Result<PathBuf, BookError> {
+    pub(super) fn replaced_by(self, hidden: Hidden, now: DateTime<Utc>) -> Result<PathBuf, BookError> {
         let place = &self.place;
         let kept = kept_name(place, now);
         if self.conn.is_none() {
             // What belongs to it goes with it, or the new file would be read together with it.
-            for suffix in ["-wal", "-shm", "-journal"] {
+            for suffix in COMPANIONS {
                 let (from, to) = (with_suffix(place, suffix), with_suffix(&kept, suffix));
                 match std::fs::rename(&from, &to) {
                     Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(outside(&from, error)),

@@ -8,7 +8,7 @@ use super::verify::Fault;
 use crate::rules::RuleError;
 use std::path::{Path, PathBuf};
 
-/// A fault of the file or around it. Nothing was changed.
+/// A fault of the file or around it. Nothing was changed, but for what [`BookError::Unconfirmed`] says.
 #[derive(Debug, thiserror::Error)]
 pub enum BookError {
     /// There is no file there.
@@ -81,6 +81,13 @@ pub enum BookError {
         /// Where.
         path: PathBuf,
     },
+    /// Everything was written and the disk would not say that it is kept. Who has the file open goes on without it; if
+    /// the power goes before the next one writes, it is read back whole.
+    #[error("the disk that holds {} did not confirm what was written", .path.display())]
+    Unconfirmed {
+        /// Where.
+        path: PathBuf,
+    },
     /// A copy that does not verify.
     #[error("{} is not sound: {}", .path.display(), .faults.iter().map(|fault| fault.what.as_str()).collect::<Vec<_>>().join("; "))]
     Unsound {
@@ -138,6 +145,7 @@ impl BookError {
             | Self::ReadOnly { path }
             | Self::Full { path }
             | Self::Disk { path }
+            | Self::Unconfirmed { path }
             | Self::Unsound { path, .. }
             | Self::Damaged { path, .. }
             | Self::Io { path, .. }

@@ -8,7 +8,7 @@ use super::draft::Draft;
 use super::error::BookError;
 use super::settle;
 use crate::rules::{HouseRules, RuleBook, parse_house};
-use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior, ffi};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -28,7 +28,8 @@ impl Book {
     /// # Errors
     /// [`BookError::Exists`] where there is one, or what the disk says.
     pub fn create(path: &Path) -> Result<Self, BookError> {
-        Draft::beside(path)?.publish()
+        Draft::beside(path)?.publish()?;
+        Self::open(path)
     }
 
     /// Opens a file, bringing an older schema up to date.
@@ -179,6 +180,19 @@ pub(super) fn explained(path: &Path, source: rusqlite::Error) -> BookError {
             _ => BookError::Database { path, source },
         },
         _ => BookError::Database { path, source },
+    }
+}
+
+/// As [`explained`], of a commit: where only the sync failed, nobody can promise that nothing was changed. (A draft, which
+/// is not in its place yet, is thrown away.)
+pub(super) fn explained_at_commit(path: &Path, source: rusqlite::Error) -> BookError {
+    match &source {
+        rusqlite::Error::SqliteFailure(failure, _)
+            if failure.extended_code == ffi::SQLITE_IOERR_FSYNC && path.exists() =>
+        {
+            BookError::Unconfirmed { path: path.to_owned() }
+        }
+        _ => explained(path, source),
     }
 }
 

@@ -3,7 +3,7 @@
 //! Owns: admission in order, sealing, applying, settling. Refuses: half of anything.
 
 use super::error::{BookError, RecordError};
-use super::file::{explained, house_rules};
+use super::file::{explained, explained_at_commit, house_rules};
 use super::gate::{Admission, Gate, Obstacle, UnitStanding};
 use super::refusal::{Refusal, Refused};
 use super::settle::{self, Touched};
@@ -58,7 +58,8 @@ pub struct Head {
 
 impl Book {
     /// Records `facts` in order: all of them, or none and the whole list of what is wrong. Facts that say what is
-    /// recorded already are passed over. `progress` is told how many are done.
+    /// recorded already are passed over. `progress` is told how many are done; of a void, how many entries were read
+    /// again: each is read twice.
     ///
     /// # Errors
     /// [`RecordError::Refused`] with every refused fact, or what the file reports.
@@ -115,11 +116,12 @@ impl Book {
             refused: Vec::new(),
             nearest_given: Cell::new(0),
             last_unit: RefCell::new(None),
+            progress,
         };
         for (index, fact) in facts.into_iter().enumerate() {
             writer.fact(index, fact)?;
             if index % STRIDE == 0 {
-                progress(index);
+                (writer.progress)(index);
             }
         }
         if !writer.refused.is_empty() {
@@ -130,7 +132,7 @@ impl Book {
             return Ok(Some((recorded, rules)));
         }
         if keep {
-            tx.commit().map_err(explain)?;
+            tx.commit().map_err(|source| explained_at_commit(&path, source))?;
         }
         Ok(Some((recorded, rules)))
     }
@@ -174,6 +176,7 @@ struct Writer<'a> {
     refused: Vec<Refused>,
     nearest_given: Cell<u32>,
     last_unit: RefCell<Option<(UnitCode, UnitStanding)>>,
+    progress: &'a mut dyn FnMut(usize),
 }
 
 impl Writer<'_> {
@@ -241,7 +244,8 @@ impl Writer<'_> {
         self.note_touched(&change);
         let seq = self.append(&change)?;
         if matches!(change, Change::Void { .. }) {
-            replay::project_again(self.tx).map_err(|source| self.obstacle(source))?;
+            let mut progress = |done| (self.progress)((seq + done) as usize);
+            replay::project_again(self.tx, &mut progress).map_err(|source| self.obstacle(source))?;
             self.rules = house_rules(self.tx, self.path).map_err(Obstacle::Book)?;
             self.touched.everything = true;
         } else {
@@ -281,7 +285,8 @@ impl Writer<'_> {
                 if because.is_blank() {
                     return Err(Refusal::NoReason { record: format!("voiding entry {seq}") }.into());
                 }
-                void::may_void(self.tx, self.path, self.recording.today, *seq)
+                let mut progress = |seq| (self.progress)(seq as usize);
+                void::may_void(self.tx, self.path, self.recording.today, *seq, &mut progress)
             }
             _ => Ok(()),
         }

@@ -86,23 +86,35 @@ impl Strikes {
     }
 }
 
+/// Entries between two calls of a progress report.
+pub(super) const STRIDE: u64 = 1024;
+
 /// Empties every projected table and fills it from the journal. Due rows are left to `settle`.
-pub(super) fn project_again(conn: &Connection) -> Result<()> {
+pub(super) fn project_again(conn: &Connection, progress: &mut dyn FnMut(u64)) -> Result<()> {
     for table in PROJECTED.iter().rev() {
         conn.execute(&format!("DELETE FROM {table}"), [])?;
     }
-    project(conn, conn, None, &Cell::new(0))
+    project(conn, conn, None, &Cell::new(0), progress)
 }
 
 /// Applies the entries of `from` that stand to the empty tables of `to`: all, or those up to `last`. `at` says which
-/// entry it is at.
-pub(super) fn project(from: &Connection, to: &Connection, last: Option<u64>, at: &Cell<u64>) -> Result<()> {
+/// entry it is at, `progress` is told now and then.
+pub(super) fn project(
+    from: &Connection,
+    to: &Connection,
+    last: Option<u64>,
+    at: &Cell<u64>,
+    progress: &mut dyn FnMut(u64),
+) -> Result<()> {
     let struck = Strikes::up_to(from, last)?.struck();
     let mut statement = from.prepare(&format!("{ENTRY} WHERE ?1 IS NULL OR seq <= ?1 ORDER BY seq"))?;
     let mut rows = statement.query([last.map(u64::cast_signed)])?;
     while let Some(row) = rows.next()? {
         let entry = entry(row)?;
         at.set(entry.seq);
+        if entry.seq.is_multiple_of(STRIDE) {
+            progress(entry.seq);
+        }
         if !struck.contains(&entry.seq) {
             apply::apply(to, entry.seq, &change_of(&entry)?)?;
         }
@@ -138,11 +150,11 @@ pub struct Known {
 
 impl Book {
     /// The book as it stood at the end of `day` (UTC): all entries before the first that was recorded after it. Rules
-    /// are the shipped ones of today and the house rules adopted by then.
+    /// are the shipped ones of today and the house rules adopted by then. `progress` is told which entry it is at.
     ///
     /// # Errors
     /// What the file reports.
-    pub fn known_on(&self, day: Day) -> std::result::Result<Known, BookError> {
+    pub fn known_on(&self, day: Day, progress: &mut dyn FnMut(u64)) -> std::result::Result<Known, BookError> {
         let explain = |source| self.explained(source);
         let end = day.plus_days(1).to_string();
         let tx = self.conn.unchecked_transaction().map_err(explain)?;
@@ -161,7 +173,7 @@ impl Book {
             )
             .map_err(explain)?;
         let fresh = Self::in_memory()?;
-        let book = fresh.filled_from(&tx, Some(last), &Cell::new(0), |source| self.explained(source))?;
+        let book = fresh.filled_from(&tx, Some(last), &Cell::new(0), progress, |source| self.explained(source))?;
         copy_entries(&tx, &book.conn, last).map_err(explain)?;
         Ok(Known { book, last, out_of_step })
     }
@@ -173,10 +185,11 @@ impl Book {
         from: &Connection,
         last: Option<u64>,
         at: &Cell<u64>,
+        progress: &mut dyn FnMut(u64),
         explain: impl Fn(rusqlite::Error) -> BookError,
     ) -> std::result::Result<Self, BookError> {
         let tx = self.conn.unchecked_transaction().map_err(|source| explained(&self.path, source))?;
-        project(from, &tx, last, at).map_err(&explain)?;
+        project(from, &tx, last, at, progress).map_err(&explain)?;
         at.set(0);
         self.rules = house_rules(&tx, &self.path)?;
         settle::everything(&tx, &self.rules).map_err(explain)?;

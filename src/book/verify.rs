@@ -4,8 +4,8 @@
 
 use super::draft::WRITING;
 use super::error::BookError;
-use super::replay::{ENTRY, PROJECTED, change_of, entry};
-use super::{Book, file};
+use super::replay::{ENTRY, PROJECTED, STRIDE, change_of, entry};
+use super::{Book, file, record};
 use crate::journal::Hash;
 use rusqlite::types::Value;
 use rusqlite::{Connection, ErrorCode, Result, Row};
@@ -45,11 +45,11 @@ impl Fault {
 
 impl Book {
     /// Recomputes the chain, then replays it into a fresh database and compares every table, and how the tables are
-    /// made, with the live ones.
+    /// made, with the live ones. `progress` is told now and then how much of how much is done.
     ///
     /// # Errors
     /// What the file reports. What is wrong inside it is no error but the answer.
-    pub fn verify(&self, progress: &mut dyn FnMut(u64)) -> std::result::Result<Verification, BookError> {
+    pub fn verify(&self, progress: &mut dyn FnMut(u64, u64)) -> std::result::Result<Verification, BookError> {
         verify(&self.conn, &self.path, progress)
     }
 }
@@ -58,7 +58,7 @@ impl Book {
 ///
 /// # Errors
 /// [`BookError`] where it is no fleet file of ours or cannot be read at all.
-pub fn verify_file(path: &Path, progress: &mut dyn FnMut(u64)) -> std::result::Result<Verification, BookError> {
+pub fn verify_file(path: &Path, progress: &mut dyn FnMut(u64, u64)) -> std::result::Result<Verification, BookError> {
     // Opening brings due rows up to date where the program's rules are newer than the file; that is no tampering.
     match Book::open(path) {
         Ok(book) => book.verify(progress),
@@ -73,18 +73,36 @@ pub fn verify_file(path: &Path, progress: &mut dyn FnMut(u64)) -> std::result::R
 pub(super) fn verify(
     conn: &Connection,
     path: &Path,
-    progress: &mut dyn FnMut(u64),
+    progress: &mut dyn FnMut(u64, u64),
 ) -> std::result::Result<Verification, BookError> {
     let explain = |source| file::explained(path, source);
     let tx = conn.unchecked_transaction().map_err(explain)?;
-    let mut found = chain(&tx, progress).map_err(explain)?;
+    let steps = Steps::of(&tx);
+    let mut found = chain(&tx, &mut |seq| progress(seq, steps.all())).map_err(explain)?;
     if found.faults.is_empty() {
-        tables(&tx, path, &mut found.faults)?;
+        tables(&tx, path, &mut found.faults, &mut |done| progress(steps.entries + done, steps.all()))?;
     }
     Ok(found)
 }
 
-/// Recomputes the chain alone.
+/// How much there is to do, in entries: each is hashed and then replayed; due dates and comparing take about as long
+/// again.
+pub(super) struct Steps {
+    pub(super) entries: u64,
+}
+
+impl Steps {
+    /// Of a file that may be too damaged to say; the bar is then wrong, and nothing else.
+    pub(super) fn of(conn: &Connection) -> Self {
+        Self { entries: record::head(conn).map_or(0, |head| head.seq) }
+    }
+
+    pub(super) fn all(&self) -> u64 {
+        self.entries * 4
+    }
+}
+
+/// Recomputes the chain alone. `progress` is told which entry it is at.
 pub(super) fn chain(conn: &Connection, progress: &mut dyn FnMut(u64)) -> Result<Verification> {
     let mut found = Verification { entries: 0, head: Hash::ZERO, faults: Vec::new() };
     match follow(conn, &mut found, progress) {
@@ -109,7 +127,9 @@ fn follow(conn: &Connection, found: &mut Verification, progress: &mut dyn FnMut(
         change_of(&entry)?;
         found.entries = entry.seq;
         found.head = entry.hash;
-        progress(entry.seq);
+        if entry.seq.is_multiple_of(STRIDE) {
+            progress(entry.seq);
+        }
     }
     Ok(())
 }
@@ -133,7 +153,14 @@ fn is_damage(error: &rusqlite::Error) -> bool {
     }
 }
 
-pub(super) fn tables(live: &Connection, path: &Path, faults: &mut Vec<Fault>) -> std::result::Result<(), BookError> {
+/// Replays the journal and compares every table. `progress` is told how many entries were replayed, and once more when
+/// their due dates are there, that it is twice as many.
+pub(super) fn tables(
+    live: &Connection,
+    path: &Path,
+    faults: &mut Vec<Fault>,
+    progress: &mut dyn FnMut(u64),
+) -> std::result::Result<(), BookError> {
     let explain = |source| file::explained(path, source);
     let fresh = Book::in_memory()?;
     match how_made(live, &fresh.conn) {
@@ -148,7 +175,7 @@ pub(super) fn tables(live: &Connection, path: &Path, faults: &mut Vec<Fault>) ->
         damage.set(is_damage(&source));
         file::explained(path, source)
     };
-    let replayed = match fresh.filled_from(live, None, &at, noted) {
+    let replayed = match fresh.filled_from(live, None, &at, progress, noted) {
         Ok(replayed) => replayed,
         Err(error) if damage.get() || matches!(error, BookError::HouseRules { .. }) => {
             let seq = Some(at.get()).filter(|seq| *seq > 0);
@@ -158,6 +185,7 @@ pub(super) fn tables(live: &Connection, path: &Path, faults: &mut Vec<Fault>) ->
         }
         Err(error) => return Err(error),
     };
+    progress(Steps::of(live).entries * 2);
     for table in PROJECTED.iter().chain(&["projection"]) {
         match difference(live, &replayed.conn, table) {
             Err(error) if is_damage(&error) => {

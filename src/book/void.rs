@@ -7,7 +7,7 @@ use super::error::BookError;
 use super::file::{explained, house_rules};
 use super::gate::{Gate, Obstacle};
 use super::refusal::Refusal;
-use super::replay::{ENTRY, Strikes, change_of, entry};
+use super::replay::{ENTRY, STRIDE, Strikes, change_of, entry};
 use super::{Book, apply, judge};
 use crate::journal::Change;
 use crate::model::Day;
@@ -18,8 +18,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 /// Whether entry `seq` may be struck: it stands, and no other entry rests on it. Where it is itself a void, what it
-/// struck stands again, and must be able to.
-pub(super) fn may_void(conn: &Connection, path: &Path, today: Day, seq: u64) -> Result<(), Obstacle> {
+/// struck stands again, and must be able to. `progress` is told which entry the trial is at.
+pub(super) fn may_void(
+    conn: &Connection,
+    path: &Path,
+    today: Day,
+    seq: u64,
+    progress: &mut dyn FnMut(u64),
+) -> Result<(), Obstacle> {
     let explain = |source| Obstacle::Book(explained(path, source));
     let why = |why| Err(Obstacle::Refusal(Refusal::NotVoidable { seq, why }));
     let found = conn.query_row(&format!("{ENTRY} WHERE seq = ?"), [seq.cast_signed()], entry);
@@ -31,12 +37,12 @@ pub(super) fn may_void(conn: &Connection, path: &Path, today: Day, seq: u64) -> 
         return why("is struck out already");
     }
     let trial = Trial { conn, path, today };
-    let after = trial.objections(&strikes.and(seq).struck())?;
+    let after = trial.objections(&strikes.and(seq).struck(), progress)?;
     if after.is_empty() {
         return Ok(());
     }
     // What could not stand even as things are (the shipped rules may know better by now) does not rest on this entry.
-    let before = trial.objections(&strikes.struck())?;
+    let before = trial.objections(&strikes.struck(), progress)?;
     let dependents: Vec<(u64, String)> =
         after.into_iter().filter(|(resting, why)| before.get(resting) != Some(why)).collect();
     if dependents.is_empty() { Ok(()) } else { Err(Refusal::RestedOn { seq, dependents }.into()) }
@@ -51,7 +57,11 @@ struct Trial<'a> {
 
 impl Trial<'_> {
     /// The entries that could not be recorded again if these were struck, and why not.
-    fn objections(&self, struck: &BTreeSet<u64>) -> Result<BTreeMap<u64, String>, Obstacle> {
+    fn objections(
+        &self,
+        struck: &BTreeSet<u64>,
+        progress: &mut dyn FnMut(u64),
+    ) -> Result<BTreeMap<u64, String>, Obstacle> {
         let explain = |source| Obstacle::Book(explained(self.path, source));
         let trial = Book::in_memory().map_err(Obstacle::Book)?;
         // What is objected to is applied all the same, so that each objection is about one entry only.
@@ -63,6 +73,9 @@ impl Trial<'_> {
         let mut rows = statement.query([]).map_err(explain)?;
         while let Some(row) = rows.next().map_err(explain)? {
             let entry = entry(row).map_err(explain)?;
+            if entry.seq.is_multiple_of(STRIDE) {
+                progress(entry.seq);
+            }
             if struck.contains(&entry.seq) {
                 continue;
             }

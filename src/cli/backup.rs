@@ -35,9 +35,8 @@ pub struct RestoreArgs {
 /// [`super::complaint::Complaint`] where the file is there, the copy is not sound or the disk refuses.
 pub fn run(args: &BackupArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let book = session.book()?;
-    let total = book.head()?.seq;
     let bar = Bar::new(console.watched, "checking");
-    let copied = book.backup(&args.file, args.force, &mut |done| bar.at(done, total));
+    let copied = book.backup(&args.file, args.force, &mut |done, total| bar.at(done, total));
     bar.done();
     let found = copied?;
     let file = args.file.display();
@@ -52,7 +51,7 @@ pub fn run(args: &BackupArgs, session: &Session, console: &mut Console<'_>) -> A
 pub fn restore(args: &RestoreArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     let place = session.db()?;
     let bar = Bar::new(console.watched, "checking");
-    let restored = Book::restore(&args.file, &place, args.force, session.now, &mut |done| bar.at(done, done));
+    let restored = Book::restore(&args.file, &place, args.force, session.now, &mut |done, total| bar.at(done, total));
     bar.done();
     let restored = restored?;
     let found = &restored.found;

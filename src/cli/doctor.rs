@@ -49,7 +49,7 @@ pub fn run(args: &DoctorArgs, session: &Session, console: &mut Console<'_>) -> A
     let path = session.db()?;
     if args.rebuild {
         let bar = Bar::new(console.watched, "rebuilding");
-        let rebuilt = rebuild(&path, session.now, &mut |done| bar.at(done, done));
+        let rebuilt = rebuild(&path, session.now, &mut |done, total| bar.at(done, total));
         bar.done();
         let rebuilt = rebuilt.map_err(past_help)?;
         let found = &rebuilt.found;
@@ -62,7 +62,7 @@ pub fn run(args: &DoctorArgs, session: &Session, console: &mut Console<'_>) -> A
     }
     let format = console.format_among(&[Format::Table, Format::Json])?;
     let bar = Bar::new(console.watched, "examining");
-    let findings = examine(&path, session.now, &mut |done| bar.at(done, done));
+    let findings = examine(&path, session.now, &mut |done, total| bar.at(done, total));
     bar.done();
     let findings = findings.map_err(past_help)?;
     let ok = findings.iter().all(|finding| finding.grade != Grade::Fault);

@@ -142,8 +142,13 @@ pub fn run(command: &JournalCommand, session: &Session, console: &mut Console<'_
         JournalCommand::Void { seq, because } => {
             let mut book = session.book()?;
             let change = Change::Void { seq: *seq, because: because.clone() };
-            let recorded = session.record(&mut book, None, [change.into()])?;
-            super::keep::say_recorded(&recorded, console)?;
+            // Every entry is read again twice: to see what rests on this one, and to fill the tables without it.
+            let total = book.head()?.seq * 2;
+            let bar = Bar::new(console.watched, "reading the journal again");
+            let recording = session.recording(&book, None)?;
+            let recorded = book.record(&recording, [change.into()], &mut |done| bar.at(done as u64, total));
+            bar.done();
+            super::keep::say_recorded(&recorded?, console)?;
             Ok(Status::Done)
         }
     }
@@ -153,11 +158,7 @@ fn verify(against: Option<&PrintedHead>, session: &Session, console: &mut Consol
     let format = console.format_among(&[Format::Table, Format::Json])?;
     let path = session.db()?;
     let bar = Bar::new(console.watched, "verifying");
-    let found = verify_file(&path, &mut |done| {
-        if done % 1024 == 0 {
-            bar.at(done, done);
-        }
-    });
+    let found = verify_file(&path, &mut |done, total| bar.at(done, total));
     bar.done();
     let found = found?;
     let mut faults: Vec<String> = found.faults.iter().map(|fault| fault.what.clone()).collect();

@@ -4,6 +4,7 @@
 
 use super::complaint::{Answer, Complaint, Status};
 use super::console::Console;
+use super::progress::Bar;
 use crate::book::{Book, BookError, Codes, RecordError, Recorded, Recording};
 use crate::journal::{Author, Fact, Instant};
 use crate::model::{Day, PersonCode};
@@ -52,7 +53,11 @@ impl Session {
     pub fn book_known_on(&self, day: Option<Day>, console: &mut Console<'_>) -> Result<Book, Complaint> {
         let book = self.book()?;
         let Some(day) = day else { return Ok(book) };
-        let known = book.known_on(day)?;
+        let total = book.head()?.seq;
+        let bar = Bar::new(console.watched, "reading the journal again");
+        let known = book.known_on(day, &mut |seq| bar.at(seq, total));
+        bar.done();
+        let known = known?;
         writeln!(
             console.talk,
             "as known at the end of {day} (UTC): entries 1 to {} of {}, under the shipped rules of today",
@@ -157,6 +162,11 @@ impl From<BookError> for Complaint {
             ),
             BookError::InUse { .. } => Self::outside(what, "end the other command (pigtail watch too), then try again"),
             BookError::Disk { .. } => Self::outside(what, "check the disk, then pigtail doctor; nothing was changed"),
+            BookError::Unconfirmed { .. } => Self::outside(
+                what,
+                "check the disk; what was to be recorded is recorded whole or not at all: pigtail journal list --last 5 \
+                 says which",
+            ),
             BookError::Unsound { path, faults } => Self {
                 status: Status::No,
                 places: Vec::new(),

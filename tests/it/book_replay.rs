@@ -10,7 +10,7 @@ use serde_json::json;
 use std::path::Path;
 
 fn assert_sound(book: &Book) {
-    let found = book.verify(&mut |_| {}).unwrap();
+    let found = book.verify(&mut |_, _| {}).unwrap();
     assert_eq!(found.faults, [], "of {} entries", found.entries);
 }
 

@@ -24,9 +24,9 @@ impl Chance {
 }
 
 /// Opens, verifies and counts.
-fn entries(db: &Path) -> u64 {
+pub fn entries(db: &Path) -> u64 {
     let book = Book::open(db).unwrap();
-    let found = book.verify(&mut |_| {}).unwrap();
+    let found = book.verify(&mut |_, _| {}).unwrap();
     assert_eq!(found.faults, []);
     found.entries
 }
@@ -40,13 +40,13 @@ fn counted(db: &Path) -> u64 {
 }
 
 /// A visit whose every fact is new: its note, and a look at the extinguisher in words of its own.
-fn visit(number: u64) -> Vec<String> {
+pub fn visit(number: u64) -> Vec<String> {
     let (note, check) = (format!("visit {number}"), format!("extinguisher-look=pass:look {number}"));
     ["closeout", "R-001", "--by", "brandt", "--check", &check, "--note", &note].map(str::to_owned).into()
 }
 
 /// A folder with hires that are new each time.
-fn hires(folder: &Path, number: u64, count: u64) -> Vec<String> {
+pub fn hires(folder: &Path, number: u64, count: u64) -> Vec<String> {
     let path = folder.join(format!("hires-{number}"));
     std::fs::create_dir(&path).unwrap();
     std::fs::write(path.join("units.csv"), "unit,depot\n").unwrap();
@@ -173,7 +173,7 @@ fn four_at_once(each: u64) -> (Desk, Duration) {
     });
     let took = started.elapsed();
     let book = Book::open(&db).unwrap();
-    assert_eq!(book.verify(&mut |_| {}).unwrap().faults, []);
+    assert_eq!(book.verify(&mut |_, _| {}).unwrap().faults, []);
     let mut notes = BTreeSet::new();
     for (entry, _) in book.entries().unwrap().into_iter().skip(before as usize) {
         if let Some(at) = entry.body.find("\"note\":\"visit ") {

@@ -38,7 +38,7 @@ impl Fleet {
         std::fs::copy(self.master(), &path).unwrap();
         let book = Book::open(&path).unwrap();
         tampered(&path, tamper);
-        book.verify(&mut |_| {}).unwrap().faults
+        book.verify(&mut |_, _| {}).unwrap().faults
     }
 }
 
@@ -74,7 +74,7 @@ fn every_byte_of_every_entry() {
                     let mut flipped = sealed.clone();
                     flipped[at] ^= 1;
                     write.execute(params![flipped, entry.seq.cast_signed()]).unwrap();
-                    let found = book.verify(&mut |_| {}).unwrap();
+                    let found = book.verify(&mut |_, _| {}).unwrap();
                     let seqs: Vec<_> = found.faults.iter().map(|fault| fault.seq).collect();
                     // The triggers are away, but the entry comes first.
                     assert_eq!(seqs, [Some(entry.seq)], "byte {at} of {column} of entry {}", entry.seq);
@@ -85,7 +85,7 @@ fn every_byte_of_every_entry() {
         }
     });
     assert!(tried > 4000, "{tried}");
-    assert_eq!(book.verify(&mut |_| {}).unwrap().faults, [], "put back as it was");
+    assert_eq!(book.verify(&mut |_, _| {}).unwrap().faults, [], "put back as it was");
 }
 
 #[test]
@@ -204,7 +204,7 @@ fn how_the_tables_are_made() {
     let path = fleet.master();
     let book = Book::open(&path).unwrap();
     Connection::open(&path).unwrap().execute_batch("DROP TRIGGER journal_is_never_shortened").unwrap();
-    let faults = book.verify(&mut |_| {}).unwrap().faults;
+    let faults = book.verify(&mut |_, _| {}).unwrap().faults;
     assert_eq!(faults[0].what, "trigger journal_is_never_shortened is gone");
 }
 
@@ -280,7 +280,7 @@ fn a_chain_sealed_anew_shows_in_the_tables_or_in_a_head_kept_elsewhere() {
         conn.execute_batch("UPDATE marks SET month = '2025-11'; UPDATE projection SET rules_fingerprint = ''").unwrap();
     });
     let book = Book::open(&path).unwrap();
-    assert_eq!(book.verify(&mut |_| {}).unwrap().faults, []);
+    assert_eq!(book.verify(&mut |_, _| {}).unwrap().faults, []);
     let held = book.entry(mailed.seq).unwrap().unwrap().0;
     assert_ne!(held.hash, mailed.hash);
 }

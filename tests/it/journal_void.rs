@@ -31,7 +31,7 @@ fn check(book: &mut Book, seqs: &[u64]) -> String {
             Err(error @ RecordError::Refused(_)) => said(&error),
             Err(RecordError::Book(error)) => panic!("{error}"),
         };
-        assert_eq!(book.verify(&mut |_| {}).unwrap().faults, [], "after {seq}");
+        assert_eq!(book.verify(&mut |_, _| {}).unwrap().faults, [], "after {seq}");
     }
     told
 }
@@ -144,4 +144,18 @@ fn a_check_under_a_rule_of_the_house_rests_on_the_house_rules() {
     let told = check(&mut book, &[5]);
     assert!(told.contains("6 (rule tyres is not in pack us"), "{told}");
     assert_eq!(check(&mut book, &[6, 5]), "");
+}
+
+#[test]
+fn somebody_who_waits_is_told_how_far_it_is() {
+    let mut book = Book::in_memory().unwrap();
+    take(&mut book, 0, (0..1200).map(|number| json!({"change": "person", "person": format!("p{number}")})));
+    let mut told = Vec::new();
+    let recorded = book.record(&recording(1), [change(void(1200)).into()], &mut |done| told.push(done));
+    assert_eq!(recorded.unwrap().added, 1);
+    // Twice through 1,200 entries and the void itself, and then the one fact is done.
+    assert_eq!(told, [1024, 1201 + 1024, 0]);
+    let mut told = Vec::new();
+    assert_eq!(book.verify(&mut |done, total| told.push((done, total))).unwrap().faults, []);
+    assert_eq!(told, [(1024, 4 * 1201), (1201 + 1024, 4 * 1201), (3 * 1201, 4 * 1201)]);
 }

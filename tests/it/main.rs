@@ -21,6 +21,7 @@ mod digest_facts;
 mod digest_hostile;
 mod digest_mail;
 mod disaster;
+mod fault;
 mod folder;
 mod folder_fleets;
 mod folder_round_trip;

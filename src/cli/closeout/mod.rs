@@ -72,9 +72,7 @@ pub fn run(args: &CloseoutArgs, session: &Session, console: &mut Console<'_>) ->
     if asking || args.from() == Some(draft.path()) {
         draft.remove()?;
     }
-    let still = promised_days(&book, &visit.unit)?;
-    let fulfilled = promised.difference(&still).copied().collect();
-    let outcome = Outcome { fulfilled, ..Outcome::of(&book, &visit, &recorded, today)? };
+    let outcome = Outcome::of(&book, &visit, &promised, &recorded, today).map_err(though_recorded)?;
     if format == Format::Json {
         console.json(&outcome.document(&recorded, today))?
     } else {
@@ -143,8 +141,20 @@ struct Entry {
     says: String,
 }
 
+/// Reading the outcome back failed; nobody should close the visit out a second time for that.
+fn though_recorded(complaint: Complaint) -> Complaint {
+    Complaint { hint: "the visit is recorded; check the disk, then pigtail doctor".to_owned(), ..complaint }
+}
+
 impl Outcome {
-    fn of(book: &Book, visit: &Visit, recorded: &Recorded, today: Day) -> Result<Self, Complaint> {
+    /// `promised` are the days that were promised before the visit.
+    fn of(
+        book: &Book,
+        visit: &Visit,
+        promised: &BTreeSet<Day>,
+        recorded: &Recorded,
+        today: Day,
+    ) -> Result<Self, Complaint> {
         let items = book.due_items(&DueFilter { unit: Some(visit.unit.clone()), ..DueFilter::default() }, today)?;
         let (late, later): (Vec<Item>, Vec<Item>) =
             items.into_iter().partition(|item| matches!(item.state(today), State::Overdue | State::Undated));
@@ -160,6 +170,8 @@ impl Outcome {
             .entries
             .iter()
             .any(|(_, change)| matches!(change, Change::Part(Part { kind: PartKind::Cylinder | PartKind::Tank, .. })));
+        let still = promised_days(book, &visit.unit)?;
+        let fulfilled: Vec<Day> = promised.difference(&still).copied().collect();
         let bad = failed_check || verdict.as_ref().is_some_and(|(verdict, _)| *verdict != Verdict::Pass);
         Ok(Self {
             visit: visit.clone(),
@@ -167,7 +179,7 @@ impl Outcome {
             late,
             next: later.into_iter().next(),
             swapped_container,
-            fulfilled: Vec::new(),
+            fulfilled,
             bad,
         })
     }
