@@ -7,7 +7,7 @@ use super::console::{Console, Format};
 use super::session::{Session, unknown, yes_if};
 use crate::book::{Book, Codes, DueFilter};
 use crate::due::{Away, Block, Readiness, readiness};
-use crate::model::{Day, DepotCode, UnitCode};
+use crate::model::{Day, DepotCode, Unit, UnitCode};
 use crate::show::legible::one_line;
 use crate::show::reasons::standing;
 use serde::Serialize;
@@ -75,14 +75,9 @@ pub fn run(args: &ReadyArgs, session: &Session, console: &mut Console<'_>) -> An
         let what = format!("out {} is before today, {today}", away.out);
         return Err(Complaint::refused(what, "for an earlier day give --today DATE too"));
     }
-    let units = match args.all {
-        true => book
-            .units(args.depot.as_ref())?
-            .into_iter()
-            .filter(|unit| unit.retired_on.is_none())
-            .map(|unit| unit.unit)
-            .collect(),
-        false => args.unit.clone(),
+    let units: Vec<Unit> = match args.all {
+        true => book.units(args.depot.as_ref())?.into_iter().filter(|unit| unit.retired_on.is_none()).collect(),
+        false => args.unit.iter().map(|code| named(&book, code)).collect::<Result<_, _>>()?,
     };
     let mut answers = Vec::with_capacity(units.len());
     for unit in &units {
@@ -102,13 +97,21 @@ pub fn run(args: &ReadyArgs, session: &Session, console: &mut Console<'_>) -> An
     yes_if(all_ready)
 }
 
-fn judged(book: &Book, code: &UnitCode, away: Away, today: Day) -> Result<Readiness, Complaint> {
-    let Some(unit) = book.unit(code)? else {
-        return unknown(book, Codes::Units, "unit", code.as_str());
-    };
-    let items = book.due_items(&DueFilter { unit: Some(code.clone()), ..DueFilter::default() }, today)?;
-    let holds: Vec<_> = book.holds(Some(code))?.into_iter().map(|placed| placed.hold).collect();
-    Ok(readiness(code, unit.retired_on, &items, &holds, away))
+/// Whether a unit may be away, by everything that is on record about it.
+///
+/// # Errors
+/// [`Complaint`] where the file cannot be read.
+pub fn judged(book: &Book, unit: &Unit, away: Away, today: Day) -> Result<Readiness, Complaint> {
+    let items = book.due_items(&DueFilter { unit: Some(unit.unit.clone()), ..DueFilter::default() }, today)?;
+    let holds: Vec<_> = book.holds(Some(&unit.unit))?.into_iter().map(|placed| placed.hold).collect();
+    Ok(readiness(&unit.unit, unit.retired_on, &items, &holds, away))
+}
+
+fn named(book: &Book, code: &UnitCode) -> Result<Unit, Complaint> {
+    match book.unit(code)? {
+        Some(unit) => Ok(unit),
+        None => unknown(book, Codes::Units, "unit", code.as_str()),
+    }
 }
 
 fn line(answer: &Readiness, away: Away) -> Line {

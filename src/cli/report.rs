@@ -4,9 +4,10 @@
 
 use super::complaint::{Answer, Complaint};
 use super::console::{Console, Format};
+use super::ready::judged;
 use super::session::Session;
 use crate::book::{Book, DueFilter};
-use crate::due::{Away, readiness};
+use crate::due::Away;
 use crate::model::{Day, Depot};
 use crate::show::table::{elastic, fixed};
 use serde::Serialize;
@@ -70,10 +71,8 @@ fn line(book: &Book, depot: &Depot, today: Day) -> Result<Line, Complaint> {
     let counts = book.due_counts(&DueFilter { depot: Some(depot.depot.clone()), ..DueFilter::default() }, today)?;
     let (mut units, mut ready) = (0, 0);
     for unit in book.units(Some(&depot.depot))?.into_iter().filter(|unit| unit.retired_on.is_none()) {
-        let items = book.due_items(&DueFilter { unit: Some(unit.unit.clone()), ..DueFilter::default() }, today)?;
-        let holds: Vec<_> = book.holds(Some(&unit.unit))?.into_iter().map(|placed| placed.hold).collect();
         units += 1;
-        ready += usize::from(readiness(&unit.unit, None, &items, &holds, Away { out: today, back: today }).ready());
+        ready += usize::from(judged(book, &unit, Away { out: today, back: today }, today)?.ready());
     }
     let filled = (ready * BAR).checked_div(units).unwrap_or(0);
     let percent = (ready * 100).checked_div(units).unwrap_or(0);
