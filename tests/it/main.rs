@@ -39,6 +39,7 @@ mod outbox;
 mod plan_cases;
 mod plan_exact;
 mod plan_explained;
+mod plan_fleet;
 mod plan_instances;
 mod plan_micro;
 mod plan_promises;
