@@ -39,11 +39,11 @@ pub(super) fn apply(conn: &Connection, seq: u64, change: &Change) -> rusqlite::R
                 seq
             ],
         ),
-        Change::Part(part) => run(
+        Change::Part(part) => state(
             conn,
-            "INSERT INTO parts VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, NULL, NULL, ?11) ON CONFLICT DO UPDATE SET
-             unit = ?2, kind = ?3, position = ?4, spec = ?5, serial = ?6, made = ?7, fitted_on = ?8, replace_by = ?9,
-             note = ?10, scrapped_on = NULL, scrapped_because = NULL, seq = ?11",
+            "INSERT INTO parts VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, NULL, NULL, ?11) ON CONFLICT DO NOTHING",
+            "UPDATE parts SET unit = ?2, kind = ?3, position = ?4, spec = ?5, serial = ?6, made = ?7, fitted_on = ?8,
+             replace_by = ?9, note = ?10, scrapped_on = NULL, scrapped_because = NULL, seq = ?11 WHERE part = ?1",
             params![
                 part.part.as_str(),
                 part.unit.as_ref().map(UnitCode::as_str),
@@ -94,11 +94,9 @@ pub(super) fn apply(conn: &Connection, seq: u64, change: &Change) -> rusqlite::R
             "INSERT INTO house_rules VALUES (?1, ?2, ?3) ON CONFLICT DO UPDATE SET toml = ?2, seq = ?3",
             params![pack.name(), toml, seq],
         ),
-        Change::Void { seq: voided, because } => run(
-            conn,
-            "INSERT INTO voids VALUES (?1, ?2, ?3)",
-            params![voided.cast_signed(), seq, because.as_str()],
-        ),
+        Change::Void { seq: voided, because } => {
+            run(conn, "INSERT INTO voids VALUES (?1, ?2, ?3)", params![voided.cast_signed(), seq, because.as_str()])
+        }
         found => apply_found(conn, seq, found),
     }
 }
@@ -256,10 +254,11 @@ fn apply_found(conn: &Connection, seq: i64, change: &Change) -> rusqlite::Result
 }
 
 fn apply_unit(conn: &Connection, seq: i64, unit: &Unit) -> rusqlite::Result<()> {
-    run(
+    state(
         conn,
-        "INSERT INTO units VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10) ON CONFLICT DO UPDATE SET depot = ?2,
-         body = ?3, vin = ?4, plate = ?5, model_year = ?6, in_service_on = ?7, retired_on = ?8, note = ?9, seq = ?10",
+        "INSERT INTO units VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10) ON CONFLICT DO NOTHING",
+        "UPDATE units SET depot = ?2, body = ?3, vin = ?4, plate = ?5, model_year = ?6, in_service_on = ?7,
+         retired_on = ?8, note = ?9, seq = ?10 WHERE unit = ?1",
         params![
             unit.unit.as_str(),
             unit.depot.as_str(),
@@ -273,6 +272,15 @@ fn apply_unit(conn: &Connection, seq: i64, unit: &Unit) -> rusqlite::Result<()> 
             seq
         ],
     )
+}
+
+/// Inserts what is new, updates what is known: two statements, because one that may do either keeps a copy of every page
+/// it touches in case it fails half-way.
+fn state(conn: &Connection, insert: &str, update: &str, params: impl rusqlite::Params + Copy) -> rusqlite::Result<()> {
+    if conn.prepare_cached(insert)?.execute(params)? == 0 {
+        run(conn, update, params)?;
+    }
+    Ok(())
 }
 
 fn run(conn: &Connection, sql: &str, params: impl rusqlite::Params) -> rusqlite::Result<()> {

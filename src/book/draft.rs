@@ -39,8 +39,14 @@ impl Draft {
     /// An empty book on its way to a place that may be taken.
     pub(super) fn over(place: &Path) -> Result<Self, BookError> {
         let hidden = hidden_beside(place)?;
-        let conn = Connection::open_with_flags(&hidden, WRITING).map_err(|source| explained(place, source))?;
-        Ok(Self::of(Book::of_nothing(conn, place.to_owned())?, hidden, place))
+        let explain = |source| explained(place, source);
+        let conn = Connection::open_with_flags(&hidden, WRITING).map_err(explain)?;
+        // Nobody reads a draft, and after a crash nobody wants it: each page is written once, to its place in the file,
+        // and all of them reach the disk before the draft is moved to its own.
+        conn.pragma_update(None, "journal_mode", "MEMORY").or_else(answered).map_err(explain)?;
+        let book = Book::of_nothing(conn, place.to_owned())?;
+        book.conn.pragma_update(None, "synchronous", "OFF").map_err(explain)?;
+        Ok(Self::of(book, hidden, place))
     }
 
     /// A book that is open under a hidden name, on its way to a place that may be taken.
@@ -67,14 +73,16 @@ impl Draft {
     pub(super) fn closed(self) -> Result<Hidden, BookError> {
         let explain = |source| explained(&self.place, source);
         let Book { conn, .. } = self.book;
-        conn.pragma_update(None, "wal_checkpoint", "TRUNCATE").or_else(checkpointed).map_err(explain)?;
+        // As every fleet file is kept, so that whoever opens it first, if only to be refused, changes nothing in it.
+        conn.pragma_update(None, "journal_mode", "WAL").or_else(answered).map_err(explain)?;
+        conn.pragma_update(None, "wal_checkpoint", "TRUNCATE").or_else(answered).map_err(explain)?;
         conn.close().map_err(|(_, source)| explain(source))?;
         Ok(self.hidden)
     }
 }
 
-/// A checkpoint answers with a row, which is no fault.
-fn checkpointed(error: rusqlite::Error) -> rusqlite::Result<()> {
+/// Some pragmas answer with a row, which is no fault.
+fn answered(error: rusqlite::Error) -> rusqlite::Result<()> {
     if matches!(error, rusqlite::Error::ExecuteReturnedResults) { Ok(()) } else { Err(error) }
 }
 
@@ -147,7 +155,7 @@ impl Held {
     pub(super) fn take(place: &Path) -> Result<Self, BookError> {
         let alone = connect(place, WRITING).and_then(|(conn, _)| {
             conn.busy_timeout(PATIENCE)
-                .and_then(|()| conn.pragma_update(None, "journal_mode", "DELETE").or_else(checkpointed))
+                .and_then(|()| conn.pragma_update(None, "journal_mode", "DELETE").or_else(answered))
                 .and_then(|()| conn.execute_batch("BEGIN EXCLUSIVE"))
                 .map_err(|source| explained(place, source))?;
             Ok(conn)

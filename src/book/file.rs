@@ -8,6 +8,7 @@ use super::draft::Draft;
 use super::error::BookError;
 use super::settle;
 use crate::rules::{HouseRules, RuleBook, parse_house};
+use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior, ffi};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -138,6 +139,8 @@ pub(super) fn connect(path: &Path, flags: OpenFlags) -> Result<(Connection, usiz
 /// Sets a connection up for reading and writing, and brings the schema up to date.
 fn prepare(conn: &mut Connection, path: &Path, schema: usize) -> Result<(), BookError> {
     let explain = |source| explained(path, source);
+    // Or SQLite prepares some queries anew for every value they are asked with, which costs more than the answer.
+    conn.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true).map_err(explain)?;
     conn.pragma_update(None, "foreign_keys", true).map_err(explain)?;
     conn.pragma_update(None, "trusted_schema", false).map_err(explain)?;
     conn.pragma_update(None, "synchronous", "FULL").map_err(explain)?;

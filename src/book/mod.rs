@@ -4,6 +4,7 @@
 
 mod admit;
 mod admit_found;
+mod append;
 mod apply;
 mod backup;
 mod columns;
@@ -14,9 +15,11 @@ mod error;
 mod file;
 mod fleet;
 mod gate;
+mod gather;
 mod judge;
 mod kept;
 mod outbox;
+mod overlap;
 mod record;
 mod refusal;
 mod replay;
@@ -25,13 +28,14 @@ mod settle;
 mod verify;
 mod void;
 
+pub use append::Head;
 pub use backup::Restored;
 pub use doctor::{Finding, Grade, Rebuilt, examine, rebuild};
 pub use draft::Draft;
 pub use due_list::{Counts, DueFilter};
 pub use error::{BookError, RecordError};
 pub use fleet::{Codes, PlacedHold, RecordedTest};
-pub use record::{Head, Recorded, Recording};
+pub use record::{Recorded, Recording};
 pub use refusal::{Refusal, Refused};
 pub use replay::Known;
 pub use verify::{Fault, Verification, verify_file};

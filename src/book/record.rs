@@ -1,19 +1,21 @@
 //! The one write path: facts in, journal entries, tables and due rows out, in one transaction or not at all.
 //!
-//! Owns: admission in order, sealing, applying, settling. Refuses: half of anything.
+//! Owns: admission in order, applying, settling, and that entries are sealed beside it. Refuses: half of anything.
 
+use super::append::{Appending, Sealer};
 use super::error::{BookError, RecordError};
 use super::file::{explained, explained_at_commit, house_rules};
 use super::gate::{Admission, Gate, Obstacle, UnitStanding};
+use super::overlap::overlapped;
 use super::refusal::{Refusal, Refused};
 use super::settle::{self, Touched};
-use super::{Book, apply, judge, replay, void};
-use crate::journal::{Author, Change, Entry, Fact, Hash, Instant};
+use super::{Book, append, apply, judge, replay, void};
+use crate::journal::{Author, Change, Fact, Instant};
 use crate::model::{
     Check, Day, Event, EventKind, GasTest, Gauge, GaugeCheck, Mark, PackId, Part, PartKind, Unit, UnitCode, Verdict,
 };
 use crate::rules::{RuleBook, parse_house};
-use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
+use rusqlite::{Transaction, TransactionBehavior};
 use std::cell::{Cell, RefCell};
 
 /// Who records, when, and what day it is there.
@@ -46,15 +48,6 @@ const WRITING_CACHE_KIB: i32 = -262_144;
 
 /// Facts between two calls of the progress report.
 const STRIDE: usize = 4096;
-
-/// The journal's last entry: how long it is and the hash that pins all of it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Head {
-    /// Number of entries.
-    pub seq: u64,
-    /// Hash of the last.
-    pub hash: Hash,
-}
 
 impl Book {
     /// Records `facts` in order: all of them, or none and the whole list of what is wrong. Facts that say what is
@@ -97,11 +90,11 @@ impl Book {
         keep: bool,
     ) -> Result<Option<(Recorded, RuleBook)>, RecordError> {
         let path = self.path.clone();
-        let explain = |source| RecordError::Book(explained(&path, source));
+        let explain = |source| explained(&path, source);
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(explain)?;
         // Another process may have adopted house rules since this file was opened.
         let rules = house_rules(&tx, &path)?;
-        let head = head(&tx).map_err(explain)?;
+        let head = append::head(&tx).map_err(explain)?;
         // A large transaction keeps its pages at hand instead of writing them out and reading them back.
         tx.pragma_update(None, "cache_size", WRITING_CACHE_KIB).map_err(explain)?;
         let mut writer = Writer {
@@ -110,7 +103,7 @@ impl Book {
             recording,
             packs_before: settle::packs_in_use(&tx).map_err(explain)?,
             rules,
-            head,
+            seq: head.seq,
             touched: Touched::default(),
             recorded: Recorded::default(),
             refused: Vec::new(),
@@ -118,12 +111,29 @@ impl Book {
             last_unit: RefCell::new(None),
             progress,
         };
-        for (index, fact) in facts.into_iter().enumerate() {
-            writer.fact(index, fact)?;
-            if index % STRIDE == 0 {
-                (writer.progress)(index);
+        let mut sealer = Sealer::onto(head, recording);
+        let mut appending = Appending::to(&tx).map_err(explain)?;
+        let mut facts = facts.into_iter().enumerate().peekable();
+        while facts.peek().is_some() {
+            let entered = std::iter::from_fn(|| facts.next_if(|(_, fact)| !is_void(fact))).map(|(index, fact)| {
+                if index % STRIDE == 0 {
+                    (writer.progress)(index);
+                }
+                writer.fact(index, fact)
+            });
+            overlapped(
+                entered,
+                |changes| changes.iter().map(|change| sealer.seal(change)).collect::<Vec<_>>(),
+                |sealed| sealed.into_iter().try_for_each(|entry| appending.append(entry)).map_err(explain),
+            )?;
+            // A void is judged by the journal before it, and all of that is written now.
+            let Some((index, void)) = facts.next() else { break };
+            for change in writer.fact(index, void)? {
+                appending.append(sealer.seal(&change)).map_err(explain)?;
+                writer.project_again()?;
             }
         }
+        drop(appending);
         if !writer.refused.is_empty() {
             return Err(RecordError::Refused(writer.refused));
         }
@@ -136,32 +146,6 @@ impl Book {
         }
         Ok(Some((recorded, rules)))
     }
-
-    /// What tells this fleet's journal from another's: the hash of its first entry, blank before there is one.
-    ///
-    /// # Errors
-    /// What the file reports.
-    pub fn fleet_name(&self) -> Result<String, BookError> {
-        let first = self.conn.query_row("SELECT hash FROM journal WHERE seq = 1", [], |row| Ok(Hash(row.get(0)?)));
-        let first = first.optional().map_err(|source| self.explained(source))?;
-        Ok(first.map(|hash| hash.to_string()).unwrap_or_default())
-    }
-
-    /// The journal's last entry.
-    ///
-    /// # Errors
-    /// What the file reports.
-    pub fn head(&self) -> Result<Head, BookError> {
-        head(&self.conn).map_err(|source| self.explained(source))
-    }
-}
-
-pub(super) fn head(conn: &Connection) -> rusqlite::Result<Head> {
-    let last = conn
-        .prepare_cached("SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1")?
-        .query_row([], |row| Ok(Head { seq: row.get(0)?, hash: Hash(row.get(1)?) }))
-        .optional()?;
-    Ok(last.unwrap_or(Head { seq: 0, hash: Hash::ZERO }))
 }
 
 struct Writer<'a> {
@@ -170,7 +154,8 @@ struct Writer<'a> {
     recording: &'a Recording,
     packs_before: Vec<PackId>,
     rules: RuleBook,
-    head: Head,
+    /// Number of the last change that entered.
+    seq: u64,
     touched: Touched,
     recorded: Recorded,
     refused: Vec<Refused>,
@@ -180,14 +165,18 @@ struct Writer<'a> {
 }
 
 impl Writer<'_> {
-    fn fact(&mut self, index: usize, fact: Fact) -> Result<(), RecordError> {
-        match self.changes(fact).and_then(|changes| changes.into_iter().try_for_each(|change| self.change(change))) {
-            Ok(()) => Ok(()),
+    /// Takes a fact in; gives back what is to be sealed of it.
+    fn fact(&mut self, index: usize, fact: Fact) -> Result<Vec<Change>, BookError> {
+        let entered = self.changes(fact).and_then(|changes| {
+            changes.into_iter().filter_map(|change| self.change(change).transpose()).collect::<Result<_, _>>()
+        });
+        match entered {
+            Ok(changes) => Ok(changes),
             Err(Obstacle::Refusal(refusal)) => {
                 self.refused.push(Refused { index, refusal });
-                Ok(())
+                Ok(Vec::new())
             }
-            Err(Obstacle::Book(error)) => Err(error.into()),
+            Err(Obstacle::Book(error)) => Err(error),
         }
     }
 
@@ -214,7 +203,9 @@ impl Writer<'_> {
             }
             Fact::Change(change) => {
                 let opened = self.opens_the_system(&change)?;
-                Ok(std::iter::once(change).chain(opened).collect())
+                let mut changes = vec![change];
+                changes.extend(opened);
+                Ok(changes)
             }
         }
     }
@@ -232,29 +223,35 @@ impl Writer<'_> {
         Ok(Some(Change::Event(Event { unit: unit.clone(), on: *on, event, note })))
     }
 
-    fn change(&mut self, change: Change) -> Result<(), Obstacle> {
+    /// Admits a change and applies it; none where it is known already.
+    fn change(&mut self, change: Change) -> Result<Option<Change>, Obstacle> {
         if self.gate().admit(&change)? == Admission::Known {
             self.recorded.known += 1;
-            return Ok(());
+            return Ok(None);
         }
         self.special(&change)?;
         if !matches!(change, Change::Part(_) | Change::Mark(_)) {
             self.last_unit.replace(None);
         }
         self.note_touched(&change);
-        let seq = self.append(&change)?;
-        if matches!(change, Change::Void { .. }) {
-            let mut progress = |done| (self.progress)((seq + done) as usize);
-            replay::project_again(self.tx, &mut progress).map_err(|source| self.obstacle(source))?;
-            self.rules = house_rules(self.tx, self.path).map_err(Obstacle::Book)?;
-            self.touched.everything = true;
-        } else {
-            apply::apply(self.tx, seq, &change).map_err(|source| self.obstacle(source))?;
+        self.seq += 1;
+        if !matches!(change, Change::Void { .. }) {
+            apply::apply(self.tx, self.seq, &change).map_err(|source| self.obstacle(source))?;
         }
         self.recorded.added += 1;
         if self.recorded.entries.len() < MOST_RETURNED {
-            self.recorded.entries.push((seq, change));
+            self.recorded.entries.push((self.seq, change.clone()));
         }
+        Ok(Some(change))
+    }
+
+    /// Reads the journal again after a void.
+    fn project_again(&mut self) -> Result<(), BookError> {
+        let seq = self.seq;
+        let mut progress = |done| (self.progress)((seq + done) as usize);
+        replay::project_again(self.tx, &mut progress).map_err(|source| explained(self.path, source))?;
+        self.rules = house_rules(self.tx, self.path)?;
+        self.touched.everything = true;
         Ok(())
     }
 
@@ -290,28 +287,6 @@ impl Writer<'_> {
             }
             _ => Ok(()),
         }
-    }
-
-    fn append(&mut self, change: &Change) -> Result<u64, Obstacle> {
-        let body = serde_json::to_string(change)
-            .map_err(|error| self.obstacle(rusqlite::Error::ToSqlConversionFailure(Box::new(error))))?;
-        let seq = self.head.seq + 1;
-        let entry = Entry::seal(seq, self.recording.at.clone(), &self.recording.author, body, self.head.hash);
-        self.tx
-            .prepare_cached("INSERT INTO journal VALUES (?, ?, ?, ?, ?, ?)")
-            .and_then(|mut insert| {
-                insert.execute(params![
-                    seq.cast_signed(),
-                    entry.recorded_at.as_str(),
-                    entry.author,
-                    entry.body,
-                    entry.prev_hash.0,
-                    entry.hash.0
-                ])
-            })
-            .map_err(|source| self.obstacle(source))?;
-        self.head = Head { seq, hash: entry.hash };
-        Ok(seq)
     }
 
     fn note_touched(&mut self, change: &Change) {
@@ -381,4 +356,8 @@ impl Writer<'_> {
     fn obstacle(&self, source: rusqlite::Error) -> Obstacle {
         Obstacle::Book(explained(self.path, source))
     }
+}
+
+fn is_void(fact: &Fact) -> bool {
+    matches!(fact, Fact::Change(Change::Void { .. }))
 }

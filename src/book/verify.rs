@@ -5,7 +5,7 @@
 use super::draft::WRITING;
 use super::error::BookError;
 use super::replay::{ENTRY, PROJECTED, STRIDE, change_of, entry};
-use super::{Book, file, record};
+use super::{Book, append, file};
 use crate::journal::Hash;
 use rusqlite::types::Value;
 use rusqlite::{Connection, ErrorCode, Result, Row};
@@ -94,7 +94,7 @@ pub(super) struct Steps {
 impl Steps {
     /// Of a file that may be too damaged to say; the bar is then wrong, and nothing else.
     pub(super) fn of(conn: &Connection) -> Self {
-        Self { entries: record::head(conn).map_or(0, |head| head.seq) }
+        Self { entries: append::head(conn).map_or(0, |head| head.seq) }
     }
 
     pub(super) fn all(&self) -> u64 {
