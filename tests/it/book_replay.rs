@@ -3,7 +3,7 @@
 //! Owns: that replaying gives what recording gave, and that what is refused leaves no trace. Refuses: tampering.
 
 use crate::book_facts::{batches, change, fact, recording, said, small_fleet, take};
-use pigtail::book::{Book, RecordError};
+use pigtail::book::{Book, DueFilter, RecordError};
 use pigtail::journal::Fact;
 use proptest::test_runner::Config;
 use serde_json::json;
@@ -83,4 +83,40 @@ fn a_fleet_of_everything_is_sound() {
         assert_eq!(recorded.added, 1, "{body}");
     }
     assert_sound(&book);
+}
+
+#[test]
+fn hundreds_at_once_are_as_sound_as_one_by_one() {
+    let hose = |number: usize, unit: &str| json!({"change": "part", "part": format!("NEW-{number}"), "unit": unit, "kind": "hose", "made": "2024-01"});
+    let mut bodies: Vec<_> = (1..=400).map(|number| hose(number, "R-1")).collect();
+    // A void in the middle strikes an entry of the same transaction; the rest goes on after it.
+    let struck = small_fleet().len() as u64 + 100;
+    bodies.insert(200, json!({"change": "void", "seq": struck, "because": "counted twice"}));
+    let facts = |bodies: &[serde_json::Value]| -> Vec<Fact> { bodies.iter().cloned().map(fact).collect() };
+
+    let mut refused = bodies.clone();
+    refused[150] = hose(151, "R-404");
+    refused[350] = hose(350, "R-405");
+    let mut book = Book::in_memory().unwrap();
+    take(&mut book, 0, small_fleet());
+    let before = book.head().unwrap();
+    match book.record(&recording(1), facts(&refused), &mut |_| {}) {
+        Err(RecordError::Refused(found)) => {
+            assert_eq!(found.iter().map(|one| one.index).collect::<Vec<_>>(), [150, 350]);
+        }
+        other => panic!("{other:?}"),
+    }
+    assert_eq!(book.head().unwrap(), before);
+
+    let recorded = book.record(&recording(1), facts(&bodies), &mut |_| {}).unwrap();
+    assert_eq!((recorded.added, recorded.entries.len()), (401, 401));
+    assert_sound(&book);
+    let mut one_by_one = Book::in_memory().unwrap();
+    take(&mut one_by_one, 0, small_fleet());
+    for body in bodies {
+        take(&mut one_by_one, 1, [body]);
+    }
+    assert_eq!(book.head().unwrap(), one_by_one.head().unwrap(), "the same entries, sealed alike");
+    let due = |book: &Book| book.due_items(&DueFilter::default(), "2026-03-02".parse().unwrap()).unwrap();
+    assert_eq!(due(&book), due(&one_by_one));
 }
