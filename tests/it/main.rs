@@ -33,6 +33,7 @@ mod gas_properties;
 mod gas_readings;
 mod journal_tampering;
 mod journal_void;
+mod json_schemas;
 mod known_on;
 mod months;
 mod outbox;
