@@ -436,7 +436,7 @@ fn keep(
     earliest.values().try_for_each(|item| write(&mut insert, &key, item))
 }
 
-const KEEP: &str = "INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+const KEEP: &str = "INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 
 fn write(keep: &mut CachedStatement<'_>, subject: &str, item: &Item) -> Result<()> {
     keep.execute(params![
@@ -453,7 +453,8 @@ fn write(keep: &mut CachedStatement<'_>, subject: &str, item: &Item) -> Result<(
         item.authority.name(),
         item.cite,
         item.late.name(),
-        item.because
+        item.because,
+        item.basis.name()
     ])?;
     Ok(())
 }

@@ -21,6 +21,7 @@ mod digest_facts;
 mod digest_hostile;
 mod digest_mail;
 mod disaster;
+mod due_basis;
 mod fault;
 mod folder;
 mod folder_fleets;
