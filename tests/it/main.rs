@@ -63,3 +63,4 @@ mod stamp_cases;
 mod terminal;
 mod tidy;
 mod visit_file;
+mod watch;
