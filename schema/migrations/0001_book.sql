@@ -224,6 +224,7 @@ CREATE TABLE due (
     cite TEXT NOT NULL,
     late TEXT NOT NULL,
     because TEXT NOT NULL,
+    basis TEXT NOT NULL,
     PRIMARY KEY (subject, rule)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX due_in_order ON due (due_on, unit, part, rule);

@@ -59,7 +59,7 @@ impl Counts {
 }
 
 const COLUMNS: &str =
-    "depot, unit, part, kind, position, rule, what, due_on, notice_from, authority, cite, late, because";
+    "depot, unit, part, kind, position, rule, what, due_on, notice_from, authority, cite, late, because, basis";
 
 fn item(row: &Row<'_>) -> Result<Item> {
     Ok(Item {
@@ -76,6 +76,7 @@ fn item(row: &Row<'_>) -> Result<Item> {
         cite: row.get(10)?,
         late: parsed(row, 11)?,
         because: row.get(12)?,
+        basis: parsed(row, 13)?,
     })
 }
 

@@ -160,7 +160,7 @@ fn items(rules: &RuleBook, packs: &[PackId], facts: &Facts) -> Vec<Item> {
     earliest.into_values().collect()
 }
 
-const KEEP: &str = "INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+const KEEP: &str = "INSERT INTO due VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 
 fn write(keep: &mut CachedStatement<'_>, key: &str, items: &[Item]) -> Result<()> {
     for item in items {
@@ -178,7 +178,8 @@ fn write(keep: &mut CachedStatement<'_>, key: &str, items: &[Item]) -> Result<()
             item.authority.name(),
             item.cite,
             item.late.name(),
-            item.because
+            item.because,
+            item.basis.name()
         ])?;
     }
     Ok(())

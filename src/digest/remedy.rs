@@ -3,7 +3,7 @@
 //! Owns: the command for each kind of work, quoted for a POSIX shell: codes are typed by people and may hold anything
 //! a shell would act on. Refuses: knowing whether the work was done.
 
-use crate::due::{Item, ItemKind};
+use crate::due::{Basis, Item, ItemKind};
 
 /// The rule that gas tests are made under, in every pack.
 const GAS_TEST: &str = "gas-test";
@@ -56,17 +56,14 @@ fn words_of(word: &str) -> Vec<String> {
     words(&[word])
 }
 
-/// The option that enters the missing fact of an undated item, where it is a part's own. The due engine says which fact
-/// that is in words alone; a test holds them together.
+/// The option that enters the missing fact of an undated item, where it is a part's own.
 fn missing(item: &Item) -> Option<&'static str> {
-    let because = item.because.as_str();
-    let known =
-        [("make date", "--made YYYY-MM"), ("day fitted", "--fitted-on YYYY-MM-DD"), ("specification", "--spec SPEC")];
-    known
-        .into_iter()
-        .filter(|_| item.due_on.is_none())
-        .find(|(fact, _)| because.starts_with(fact))
-        .map(|(_, option)| option)
+    match item.basis {
+        Basis::MadeMissing => Some("--made YYYY-MM"),
+        Basis::FittedMissing => Some("--fitted-on YYYY-MM-DD"),
+        Basis::SpecMissing => Some("--spec SPEC"),
+        _ => None,
+    }
 }
 
 fn is_gas_test(item: &Item) -> bool {

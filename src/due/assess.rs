@@ -2,7 +2,7 @@
 //!
 //! Owns: which fact governs, the arithmetic, and the sentence that says so. Refuses: figures, which rules hold.
 
-use super::item::Item;
+use super::item::{Basis, Item};
 use super::subject::{EventFact, MarkFact, Outcome, Subject};
 use crate::model::{Dated, Day, Named, Span};
 use crate::rules::{Anchor, Case, FactKind, LabelUse, Pack, Period, Precision, Rule};
@@ -26,6 +26,7 @@ pub fn assess(pack: &Pack, subject: &Subject<'_>, mut out: impl FnMut(Item)) {
             cite: cite.to_owned(),
             late: rule.late,
             because: clock.because,
+            basis: clock.basis,
         });
     }
 }
@@ -35,11 +36,12 @@ struct Clock {
     due_on: Option<Day>,
     notice_from: Option<Day>,
     because: String,
+    basis: Basis,
 }
 
 impl Clock {
-    fn undated(because: String) -> Self {
-        Self { due_on: None, notice_from: None, because }
+    fn undated(basis: Basis, because: String) -> Self {
+        Self { due_on: None, notice_from: None, because, basis }
     }
 
     /// In date through `last`, `due` from the notice before it.
@@ -49,13 +51,13 @@ impl Clock {
             (Dated::Month(month), Span::Months(_)) => notice.before(month.plus_months(1).first_day()),
             _ => notice.before(last.last_day()),
         };
-        Self { due_on: Some(last.last_day()), notice_from: Some(notice_from), because }
+        Self { due_on: Some(last.last_day()), notice_from: Some(notice_from), because, basis: Basis::Counted }
     }
 
     /// Overdue from `day` on.
-    fn at_once(day: Day, because: String) -> Self {
+    fn at_once(day: Day, basis: Basis, because: String) -> Self {
         let last = day.plus_days(-1);
-        Self { due_on: Some(last), notice_from: Some(last), because }
+        Self { due_on: Some(last), notice_from: Some(last), because, basis }
     }
 }
 
@@ -69,11 +71,14 @@ fn clock<'r>(rule: &'r Rule, subject: &Subject<'_>) -> Option<(Clock, &'r str)> 
         } else {
             format!("specification {} is none this rule knows", subject.spec)
         };
-        return Some((Clock::undated(missing), rule.cases.first().map_or("", |case| case.cite.as_str())));
+        return Some((
+            Clock::undated(Basis::SpecMissing, missing),
+            rule.cases.first().map_or("", |case| case.cite.as_str()),
+        ));
     };
     let clock = match &case.period {
         Period::Exempt => return None,
-        Period::Undated(reason) => Clock::undated(reason.clone()),
+        Period::Undated(reason) => Clock::undated(Basis::NoInterval, reason.clone()),
         Period::Intervals { first, after } => counted(rule, subject, *first, after),
     };
     Some((opened(rule, case, subject, clock), &case.cite))
@@ -89,21 +94,20 @@ fn counted(
     if let Some(last) = last_outcome(rule, subject)
         && !last.passed
     {
-        return Clock::at_once(last.on, format!("failed {}; open until it passes", last.on));
+        return Clock::at_once(last.on, Basis::Failed, format!("failed {}; open until it passes", last.on));
     }
     if let Some((last, doubted_on)) = last_outcome(rule, subject).and_then(|last| Some((last, last.doubted_on?))) {
         let because = format!("passed {}; gauge found out {doubted_on}; test again", last.on);
-        return Clock::at_once(doubted_on, because);
+        return Clock::at_once(doubted_on, Basis::Doubted, because);
     }
     let mark = if after.keys().any(|kind| *kind != FactKind::Pass) { last_mark(subject) } else { None };
     let pass = after.get(&FactKind::Pass).and_then(|span| Some((last_outcome(rule, subject)?.on, *span)));
     let aged = match (mark, pass) {
         (Some(mark), pass) if pass.is_none_or(|(on, _)| on.month() <= mark.month) => {
             let Some(span) = after.get(&mark.method.into()) else {
-                return Clock::undated(format!(
-                    "mark {} is {}, a method this rule gives no interval for",
-                    mark.month, mark.method
-                ));
+                let because =
+                    format!("mark {} is {}, a method this rule gives no interval for", mark.month, mark.method);
+                return Clock::undated(Basis::NoInterval, because);
             };
             let fact = format!("requalified {} by {}", mark.month, spoken(mark.method.name()));
             aged(rule, Dated::Month(mark.month), *span, &fact, "next in")
@@ -113,15 +117,17 @@ fn counted(
             Some((anchor, span, Some(date))) => {
                 aged(rule, date, span, &format!("{} {date}", anchor_word(anchor)), "first period")
             }
-            Some((anchor, _, None)) => Err(format!("{} missing", anchor_name(anchor))),
-            None => Err(format!("no pass on record: {}", rule.what)),
+            Some((anchor, _, None)) => {
+                Err(Clock::undated(anchor_missing(anchor), format!("{} missing", anchor_name(anchor))))
+            }
+            None => Err(Clock::undated(Basis::PassMissing, format!("no pass on record: {}", rule.what))),
         },
     };
     labelled(rule, subject, aged)
 }
 
-/// A last good date and the sentence for it, or what is missing.
-type Aged = Result<(Dated, String), String>;
+/// A last good date and the sentence for it, or the clock that stands for want of one.
+type Aged = Result<(Dated, String), Clock>;
 
 fn aged(rule: &Rule, from: Dated, span: Span, fact: &str, wording: &str) -> Aged {
     let from = match rule.precision {
@@ -151,7 +157,7 @@ fn labelled(rule: &Rule, subject: &Subject<'_>, aged: Aged) -> Clock {
             Clock::through(label, rule.notice, because)
         }
         (Ok((last, because)), _, _) => Clock::through(last, rule.notice, because),
-        (Err(missing), _, _) => Clock::undated(missing),
+        (Err(undated), _, _) => undated,
     }
 }
 
@@ -169,7 +175,7 @@ fn opened(rule: &Rule, case: &Case, subject: &Subject<'_>, clock: Clock) -> Cloc
         .min_by_key(|event| (event.on, event.seq));
     match open {
         Some(event) if clock.due_on.is_none_or(|due_on| event.on <= due_on) => {
-            Clock::at_once(event.on, format!("{} {}; at once", spoken(event.event.name()), event.on))
+            Clock::at_once(event.on, Basis::Event, format!("{} {}; at once", spoken(event.event.name()), event.on))
         }
         _ => clock,
     }
@@ -219,6 +225,15 @@ fn anchor_name(anchor: Anchor) -> &'static str {
         Anchor::Fitted => "day fitted",
         Anchor::InService => "day put in service",
         Anchor::CredentialUntil => "credential's last day",
+    }
+}
+
+fn anchor_missing(anchor: Anchor) -> Basis {
+    match anchor {
+        Anchor::Made => Basis::MadeMissing,
+        Anchor::Fitted => Basis::FittedMissing,
+        Anchor::InService => Basis::InServiceMissing,
+        Anchor::CredentialUntil => Basis::CredentialMissing,
     }
 }
 

@@ -21,6 +21,47 @@ pub enum State {
 
 named!(State, "a state", { Undated = "undated", Overdue = "overdue", Due = "due", InDate = "in-date" });
 
+/// What an item's date rests on, or which fact is missing where it has none. `because` says the same in words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Basis {
+    /// Counted from a fact on record, or printed on the part.
+    Counted,
+    /// The last test or check failed.
+    Failed,
+    /// The last pass was read with a gauge that was found out since.
+    Doubted,
+    /// Something happened that nothing has cleared since.
+    Event,
+    /// No make date.
+    MadeMissing,
+    /// No day fitted.
+    FittedMissing,
+    /// No first day on rent.
+    InServiceMissing,
+    /// No last day of a credential.
+    CredentialMissing,
+    /// No pass, where none is counted from anything else.
+    PassMissing,
+    /// No specification, or one the rule does not know.
+    SpecMissing,
+    /// The facts are there, and the rule gives no interval for them.
+    NoInterval,
+}
+
+named!(Basis, "a basis", {
+    Counted = "counted",
+    Failed = "failed",
+    Doubted = "doubted",
+    Event = "event",
+    MadeMissing = "made-missing",
+    FittedMissing = "fitted-missing",
+    InServiceMissing = "in-service-missing",
+    CredentialMissing = "credential-missing",
+    PassMissing = "pass-missing",
+    SpecMissing = "spec-missing",
+    NoInterval = "no-interval",
+});
+
 /// One thing to be done, as kept in the book. It does not know what day it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Item {
@@ -50,6 +91,8 @@ pub struct Item {
     pub late: Late,
     /// Fact, arithmetic and result in one line; or which fact is missing.
     pub because: String,
+    /// What that rests on.
+    pub basis: Basis,
 }
 
 impl Item {

@@ -10,7 +10,7 @@ mod subject;
 
 pub use crate::rules::{Authority, ItemKind, Late};
 pub use assess::assess;
-pub use item::{Item, State};
+pub use item::{Basis, Item, State};
 pub use planned::PlannedDays;
 pub use ready::{Away, Block, Readiness, readiness, stands};
 pub use subject::{EventFact, MarkFact, Outcome, Subject};

@@ -3,7 +3,7 @@
 //! Owns: short ways to say an item, a depot and a whole week. Refuses: asserting anything.
 
 use pigtail::digest::{Crossing, DepotFacts, Facts, HoldLine, ItemKey, JournalHead, Known, Previous, Undelivered};
-use pigtail::due::{Authority, Item, ItemKind, Late, PlannedDays, State};
+use pigtail::due::{Authority, Basis, Item, ItemKind, Late, PlannedDays, State};
 use pigtail::model::{Day, Depot};
 
 /// The Monday the digests here speak of.
@@ -48,6 +48,7 @@ pub fn item(words: &str) -> Item {
             Some(due_on) => format!("counted to {due_on}"),
             None => "make date missing".to_owned(),
         },
+        basis: if due_on.is_some() { Basis::Counted } else { Basis::MadeMissing },
     }
 }
 

@@ -4,7 +4,7 @@
 //! planner's own terms; offsets and ids are what this is here to doubt.
 
 use chrono::Datelike;
-use pigtail::due::{Authority, Item, ItemKind, Late};
+use pigtail::due::{Authority, Basis, Item, ItemKind, Late};
 use pigtail::model::{
     Booking, CalendarLine, Day, DayOrWeekday, DepotCode, KeptVisit, KeptWork, Person, PersonCode, Skill, Span, UnitCode,
 };
@@ -39,6 +39,7 @@ fn item(unit: usize, index: usize, due: Option<i64>) -> Item {
         cite: String::new(),
         late: Late::OffRent,
         because: String::new(),
+        basis: Basis::Counted,
     }
 }
 

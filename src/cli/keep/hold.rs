@@ -9,7 +9,7 @@ use crate::cli::complaint::{Answer, Complaint, Status};
 use crate::cli::console::Console;
 use crate::cli::session::Session;
 use crate::digest::HoldLine;
-use crate::due::stands;
+use crate::due::{Basis, stands};
 use crate::journal::{Change, Fact};
 use crate::model::{Day, Hold, Text, UnitCode};
 use crate::show::table::{elastic, fixed};
@@ -152,7 +152,7 @@ fn failed(book: &Book, unit: Option<&UnitCode>, today: Day) -> Result<Vec<Listed
     let items = book.due_items(&filter, today)?;
     Ok(items
         .into_iter()
-        .filter(|item| item.because.starts_with("failed "))
+        .filter(|item| item.basis == Basis::Failed)
         .filter_map(|item| {
             let part = item.part.as_ref().map(|part| format!(" {part}")).unwrap_or_default();
             Some(ListedHold {

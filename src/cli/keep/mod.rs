@@ -15,7 +15,6 @@ use super::complaint::Complaint;
 use super::console::Console;
 use crate::book::Recorded;
 use crate::journal::Change;
-use crate::model::Text;
 
 /// Says what was recorded, one line an entry, each with the number by which it can be voided.
 ///
@@ -60,10 +59,4 @@ pub fn set_some<T: Clone>(field: &mut Option<T>, given: Option<&T>) {
     if given.is_some() {
         *field = given.cloned();
     }
-}
-
-/// A blank text.
-#[must_use]
-pub fn blank() -> Text {
-    Text::default()
 }
