@@ -61,7 +61,7 @@ pub fn table(columns: &[Column], rows: &[Vec<String>], width: Option<usize>) -> 
     let mut laid_out = builder.build();
     laid_out.with(Style::empty()).with(Padding::new(0, GAP, 0, 0));
     for (place, wanted) in widths(&used, columns, &natural, width) {
-        laid_out.with(Modify::new(Columns::one(place)).with(Width::truncate(wanted + GAP).suffix("…")));
+        laid_out.with(Modify::new(Columns::one(place)).with(Width::truncate(wanted).suffix("…")));
     }
     let mut text = String::new();
     for line in laid_out.to_string().lines() {

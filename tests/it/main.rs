@@ -61,6 +61,7 @@ mod shell;
 mod smtp;
 mod smtp_sink;
 mod stamp_cases;
+mod table_width;
 mod terminal;
 mod tidy;
 mod visit_file;
