@@ -3,6 +3,7 @@
 //! Owns: turning days into offsets, which items want a visit, and which promises bind. Refuses: searching, which the
 //! rest of `plan` does, and the answer's form (`fleet_plan`).
 
+use super::check::{Violation, check};
 use super::fleet_plan::{Explained, FleetPlan};
 use super::instance::{
     BookingRecord, DepotRecord, INSTANCE_FORMAT, Instance, ItemRecord, PinRecord, Records, TechnicianRecord, UnitRecord,
@@ -56,6 +57,17 @@ pub struct Fleet {
     pub before: Vec<(UnitCode, KeptVisit)>,
 }
 
+/// Why a fleet has no plan.
+#[derive(Debug, thiserror::Error)]
+pub enum FleetError {
+    /// A record cannot be planned with.
+    #[error(transparent)]
+    Question(#[from] InstanceError),
+    /// The planner broke a rule of its own.
+    #[error("the plan found breaks a rule: {0}")]
+    Unsound(Violation),
+}
+
 /// What names a piece of work: its unit, the part (none: the whole unit) and the rule.
 pub type WorkName<'a> = (&'a UnitCode, Option<&'a PartCode>, &'a RuleId);
 
@@ -74,8 +86,8 @@ impl Fleet {
     /// Plans the fleet: against the buffer where that can be had, against the last day itself where not.
     ///
     /// # Errors
-    /// [`InstanceError`] naming the record that cannot be planned with.
-    pub fn plan(&self, threads: NonZeroUsize) -> Result<FleetPlan, InstanceError> {
+    /// [`FleetError`] naming the record that cannot be planned with.
+    pub fn plan(&self, threads: NonZeroUsize) -> Result<FleetPlan, FleetError> {
         Ok(FleetPlan::of(self, &self.solved(threads)?))
     }
 
@@ -83,19 +95,23 @@ impl Fleet {
     ///
     /// # Errors
     /// As [`Self::plan`].
-    pub fn why(&self, unit: &UnitCode, threads: NonZeroUsize) -> Result<Vec<Explained>, InstanceError> {
+    pub fn why(&self, unit: &UnitCode, threads: NonZeroUsize) -> Result<Vec<Explained>, FleetError> {
         let solved = self.solved(threads)?;
         let explanations = explain(&solved.instance, &solved.plan, self.buffer_days());
         Ok(explanations.into_iter().filter_map(|one| Explained::of(self, &solved, unit, one)).collect())
     }
 
-    fn solved(&self, threads: NonZeroUsize) -> Result<Solved<'_>, InstanceError> {
+    fn solved(&self, threads: NonZeroUsize) -> Result<Solved<'_>, FleetError> {
         let (records, items) = self.records();
         let mut instance = Instance::from_records(&records)?;
         self.day_by_day(&mut instance);
         let effort = Effort { buffer_days: self.buffer_days(), ..Effort::usual(&instance) };
         let plan = solve(&instance, effort, threads);
-        Ok(Solved { instance, plan, items })
+        // A plan that sends somebody where they cannot be is worse than none; the second reading of the rules looks at each.
+        match check(&instance, &plan).into_iter().next() {
+            Some(violation) => Err(FleetError::Unsound(violation)),
+            None => Ok(Solved { instance, plan, items }),
+        }
     }
 
     /// The last day planned.

@@ -12,7 +12,7 @@ use super::complaint::{Answer, Complaint};
 use super::console::{Console, Format};
 use super::session::{Session, yes_if};
 use crate::model::{Day, DepotCode, PersonCode, UnitCode};
-use crate::plan::fleet::Fleet;
+use crate::plan::fleet::{Fleet, FleetError};
 use crate::plan::fleet_plan::FleetPlan;
 use crate::show::plan::{PlanDocument, plan_csv, plan_text};
 use crate::show::plan_calendar::plan_calendar;
@@ -129,8 +129,11 @@ fn planned(fleet: &Fleet) -> Result<FleetPlan, Complaint> {
     fleet.plan(threads()).map_err(unplannable)
 }
 
-fn unplannable(error: crate::plan::InstanceError) -> Complaint {
-    Complaint::refused(error, "mend that record and plan again")
+fn unplannable(error: FleetError) -> Complaint {
+    match error {
+        FleetError::Question(_) => Complaint::refused(error, "mend that record and plan again"),
+        FleetError::Unsound(_) => Complaint::fault(error),
+    }
 }
 
 fn say(plan: &FleetPlan, fleet: &Fleet, console: &mut Console<'_>) -> Result<(), Complaint> {

@@ -7,7 +7,7 @@ use super::super::console::{Console, Format};
 use super::super::session::yes_if;
 use super::threads;
 use crate::plan::instance::Instance;
-use crate::plan::{Effort, solve};
+use crate::plan::{Effort, check, solve};
 use std::path::Path;
 
 /// Largest question read.
@@ -26,6 +26,9 @@ pub(super) fn run(file: &Path, console: &mut Console<'_>) -> Answer {
         Complaint::refused(format!("{}: {error}", file.display()), "mend that record and solve again")
     })?;
     let plan = solve(&instance, Effort::usual(&instance), threads());
+    if let Some(violation) = check(&instance, &plan).first() {
+        return Err(Complaint::fault(format!("the plan found breaks a rule: {violation}")));
+    }
     console.json(&plan)?;
     yes_if(plan.unplaced.is_empty())
 }
