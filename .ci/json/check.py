@@ -170,6 +170,7 @@ def register():
                        ("person", "kovac"), ("booking", "B-501"), ("hold", "R-014")]:
         answers(f"{noun}-list", noun, "list")
         answers(f"{noun}-show", noun, "show", code)
+    answers("depot-hours", "depot", "hours", "LAKE", has="osei")
     answers("depot-show", "depot", "show", "BARE")
     answers("unit-list", "unit", "list", "--retired", has="retired_on")
     answers("part-list", "part", "list", "--shelf", has="NEW-1")

@@ -149,8 +149,8 @@ fn helps(reason: UnplacedReason) -> &'static str {
         UnplacedReason::NoSkill => {
             "have it done elsewhere, or enter who can: pigtail person amend PERSON --skill SKILL"
         }
-        UnplacedReason::NoGap => "move a hire, open a day in calendar.csv, or give the work to another depot",
-        UnplacedReason::NoCapacity => "add minutes in calendar.csv, or plan more weeks",
+        UnplacedReason::NoGap => "move a hire, open a day with pigtail depot hours, or give the work to another depot",
+        UnplacedReason::NoCapacity => "add minutes with pigtail depot hours, or plan more weeks",
     }
 }
 

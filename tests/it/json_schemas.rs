@@ -30,6 +30,7 @@ const ANSWERS: &[(&str, u8, &str)] = &[
     ("calc-utube", 0, "calc utube --volume 50in3 --bore 0.25in --pressure 8"),
     ("calc-vapour", 0, "calc vapour 70F"),
     ("closeout", 0, "closeout R-011 --by brandt --check extinguisher-look=pass"),
+    ("depot-hours", 0, "depot hours LAKE"),
     ("depot-list", 0, "depot list"),
     ("depot-show", 0, "depot show LAKE"),
     ("digest-log", 0, "digest log"),

@@ -310,3 +310,24 @@ fn a_file_from_before_there_were_promises_is_brought_up_to_date() {
     assert_eq!(due(&desk)["R-1"], json!("2026-03-04"));
     assert_eq!(desk.types(&["journal", "verify"]).status, 0);
 }
+
+#[test]
+fn hours_entered_by_command_are_planned_with() {
+    let desk = yard(&[("R-1", "2026-03-10")], &[]);
+    let ran = desk.types(&["depot", "hours", "HARBOR", "--on", "2026-03-10", "--on", "2026-03-09", "--minutes", "0"]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert_eq!(
+        planned(&desk, "2026-03-02", &["--buffer", "0"])["R-1"].0,
+        "2026-03-06",
+        "the depot is closed after that"
+    );
+    let ran = desk.types(&["depot", "hours", "HARBOR", "--person", "osei", "--on", "sun", "--minutes", "120"]);
+    assert_eq!(ran.out, "recorded 15: calendar of depot HARBOR: osei sun 120 minutes\n");
+    assert_eq!(planned(&desk, "2026-03-02", &["--buffer", "0"])["R-1"].0, "2026-03-08");
+    let ran = desk.types(&["depot", "hours", "HARBOR", "--person", "osei"]);
+    assert_eq!(ran.out, "DEPOT   PERSON  ON   MINUTES\nHARBOR  osei    sun  120\nHARBOR  osei    wed  180\n");
+    let ran = desk.types(&["depot", "hours", "HARBOR", "--person", "osie"]);
+    assert_eq!((ran.status, ran.err.contains("nearest is osei")), (2, true), "{}", ran.err);
+    let ran = desk.types(&["depot", "hours", "HARBOR", "--person", "osei", "--on", "mon", "--minutes", "2000"]);
+    assert_eq!(ran.status, 2, "{}", ran.err);
+}

@@ -2,6 +2,7 @@
 //!
 //! Owns: its options. Refuses: moving units, which `unit move` does.
 
+use super::hours::{self, HoursArgs};
 use super::{say_recorded, set, set_some, taken};
 use crate::book::{Book, Codes};
 use crate::cli::complaint::Answer;
@@ -18,6 +19,8 @@ pub enum DepotCommand {
     Add(DepotArgs),
     /// Change what is on record; options left out stay as they are
     Amend(DepotArgs),
+    /// Enter who works when, and when the depot is closed; without --on, list it
+    Hours(HoursArgs),
     /// List depots
     List,
     /// Show one depot
@@ -80,6 +83,7 @@ pub fn run(command: &DepotCommand, session: &Session, console: &mut Console<'_>)
             Some(depot) => enter(session, &mut book, args.onto(depot), console),
             None => unknown(&book, Codes::Depots, "depot", args.depot.as_str()),
         },
+        DepotCommand::Hours(args) => hours::run(args, session, &mut book, console),
         DepotCommand::List => list(&book.depots()?, console),
         DepotCommand::Show { depot } => match book.depot(depot)? {
             None => unknown(&book, Codes::Depots, "depot", depot.as_str()),

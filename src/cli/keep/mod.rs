@@ -7,6 +7,7 @@ pub mod depot;
 pub mod event;
 pub mod gauge;
 pub mod hold;
+pub mod hours;
 pub mod part;
 pub mod person;
 pub mod unit;

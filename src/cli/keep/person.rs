@@ -1,6 +1,6 @@
 //! `pigtail person`: people who do and sign work.
 //!
-//! Owns: its options. Refuses: working hours, which the calendar file holds.
+//! Owns: its options. Refuses: working hours, which belong to a depot (`depot hours`).
 
 use super::{say_recorded, set, set_some, taken};
 use crate::book::Codes;

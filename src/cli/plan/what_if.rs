@@ -153,7 +153,7 @@ impl WhatIf {
             let Some(depot) = depots_of(fleet, &extra.person).into_iter().next() else {
                 return Err(Complaint::refused(
                     format!("person {} has no working days at any depot planned", extra.person),
-                    "enter them in calendar.csv and import it, then plan again",
+                    format!("pigtail depot hours DEPOT --person {} --on mon --minutes N", extra.person),
                 ));
             };
             fleet.calendar.push(line(&depot, None, extra.on, 1440));
