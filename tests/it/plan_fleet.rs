@@ -140,11 +140,11 @@ fn entered(fleet: &Fleet, depot: &DepotCode, person: Option<&PersonCode>, on: Da
     of(DayOrWeekday::Day(on)).or_else(|| of(weekday))
 }
 
-/// When a unit is away: hires that overlap as one, under the first one's name.
+/// When a unit is away: hires that overlap as one, under the name of the first one entered.
 fn away(fleet: &Fleet, unit: &UnitCode) -> Vec<(Day, Day, String)> {
     let theirs = fleet.bookings.iter().filter(|hire| hire.unit == *unit && hire.back_on > day(0));
     let mut hires: Vec<_> = theirs.map(|hire| (hire.out_on, hire.back_on, hire.booking.to_string())).collect();
-    hires.sort();
+    hires.sort_by_key(|(out, back, _)| (*out, *back));
     let mut merged: Vec<(Day, Day, String)> = Vec::new();
     for (out, back, named) in hires {
         match merged.last_mut() {
