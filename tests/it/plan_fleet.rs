@@ -208,7 +208,7 @@ fn broken(fleet: &Fleet, plan: &FleetPlan) -> Vec<String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 60, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
 
     #[test]
     fn nothing_is_planned_that_cannot_be_done(fleet in fleets()) {
