@@ -1,9 +1,10 @@
 //! A second reading of the rules, as plain as can be.
 //!
 //! Owns: the thirteen hard rules of `rvlp-plan-1`, read off the plan's records one by one. Refuses: any code shared with
-//! the search, its derivations or its tables; slowness is the price of independence.
+//! the search, its derivations or its tables. Every plan shown passes through here, so nothing is looked up by
+//! walking a list.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::instance::{Booking, Instance, Item, Technician};
 use super::visits::{Plan, UnplacedReason, Visit};
@@ -137,7 +138,7 @@ pub enum Violation {
 
 /// Every hard rule the plan breaks; none for a sound plan.
 pub fn check(instance: &Instance, plan: &Plan) -> Vec<Violation> {
-    let mut reading = Reading { instance, found: Vec::new(), done: BTreeMap::new(), used: BTreeMap::new() };
+    let mut reading = Reading::of(instance);
     let mut seen = BTreeSet::new();
     for visit in &plan.visits {
         let (unit, day) = (visit.unit.clone(), visit.day);
@@ -156,17 +157,32 @@ pub fn check(instance: &Instance, plan: &Plan) -> Vec<Violation> {
 
 struct Reading<'a> {
     instance: &'a Instance,
+    units: HashMap<&'a str, usize>,
+    items: HashMap<&'a str, &'a Item>,
+    people: HashMap<&'a str, &'a Technician>,
     found: Vec<Violation>,
     done: BTreeMap<&'a str, i32>,
     used: BTreeMap<(&'a str, i32), i64>,
 }
 
 impl<'a> Reading<'a> {
+    fn of(instance: &'a Instance) -> Self {
+        Self {
+            instance,
+            units: instance.units.iter().enumerate().map(|(index, unit)| (unit.id.as_str(), index)).collect(),
+            items: instance.items.iter().map(|item| (item.id.as_str(), item)).collect(),
+            people: instance.technicians.iter().map(|person| (person.id.as_str(), person)).collect(),
+            found: Vec::new(),
+            done: BTreeMap::new(),
+            used: BTreeMap::new(),
+        }
+    }
+
     fn visit(&mut self, visit: &Visit) {
         let (instance, day) = (self.instance, visit.day);
         let unit = || visit.unit.clone();
         let unknown = |id: &str| Violation::UnknownId { unit: unit(), day, id: id.to_owned() };
-        let Some(index) = instance.units.iter().position(|known| known.id == visit.unit) else {
+        let Some(&index) = self.units.get(visit.unit.as_str()) else {
             return self.found.push(unknown(&visit.unit));
         };
         if !(0..instance.horizon).contains(&day) {
@@ -181,7 +197,7 @@ impl<'a> Reading<'a> {
         }
         let mut tasks = vec![(visit.setup_tech.as_str(), instance.setup_skill, instance.setup_minutes)];
         for work in &visit.work {
-            let Some(item) = instance.items.iter().find(|known| known.id == work.item) else {
+            let Some(&item) = self.items.get(work.item.as_str()) else {
                 self.found.push(unknown(&work.item));
                 continue;
             };
@@ -195,7 +211,7 @@ impl<'a> Reading<'a> {
             tasks.push((&work.tech, item.skills, item.minutes));
         }
         for (id, skills, minutes) in tasks {
-            let Some(person) = instance.technicians.iter().find(|known| known.id == id) else {
+            let Some(&person) = self.people.get(id) else {
                 self.found.push(unknown(id));
                 continue;
             };
@@ -212,8 +228,7 @@ impl<'a> Reading<'a> {
 
     fn minutes(&mut self) {
         for (&(technician, day), &used) in &self.used {
-            let person = self.instance.technicians.iter().find(|known| known.id == technician);
-            let offered = person.map_or(0, |person| person.minutes[day as usize]);
+            let offered = self.people.get(technician).map_or(0, |person| person.minutes[day as usize]);
             if used > i64::from(offered) {
                 self.found.push(Violation::Overbooked { technician: technician.to_owned(), day, used, offered });
             }
@@ -239,21 +254,18 @@ impl<'a> Reading<'a> {
         };
         let hires = self.instance.bookings.iter().filter(|hire| hire.out >= 0);
         hires
-            .filter(|hire| self.instance.items.iter().any(|item| item.unit == hire.unit && waits(item, hire)))
+            .filter(|hire| {
+                let mut items = self.instance.units[hire.unit].items.iter();
+                items.any(|&item| waits(&self.instance.items[item], hire))
+            })
             .map(|hire| hire.id.as_str())
             .collect()
     }
 
     fn homes(&mut self, plan: &Plan, lost: &BTreeSet<&str>) {
         for visit in &plan.visits {
-            let hires = self.instance.bookings.iter();
-            let mut away = hires.filter(|hire| {
-                self.instance.units[hire.unit].id == visit.unit
-                    && hire.out <= visit.day
-                    && visit.day < hire.back
-                    && !lost.contains(hire.id.as_str())
-            });
-            if let Some(hire) = away.next() {
+            let Some(&unit) = self.units.get(visit.unit.as_str()) else { continue };
+            if let Some(hire) = self.away(unit, visit.day, lost) {
                 let (unit, booking) = (visit.unit.clone(), hire.id.clone());
                 self.found.push(Violation::Away { unit, day: visit.day, booking });
             }
@@ -265,24 +277,37 @@ impl<'a> Reading<'a> {
         for booking in named.symmetric_difference(lost) {
             self.found.push(Violation::LostDiffers { booking: (*booking).to_owned() });
         }
+        let mut left: HashMap<&str, Vec<UnplacedReason>> = HashMap::new();
+        for claim in &plan.unplaced {
+            left.entry(&claim.item).or_default().push(claim.reason);
+        }
         for item in &self.instance.items {
             let must = item.due < self.instance.horizon && !self.done.contains_key(item.id.as_str());
-            let claims: Vec<_> = plan.unplaced.iter().filter(|left| left.item == item.id).collect();
+            let claims = left.get(item.id.as_str()).map_or(&[][..], Vec::as_slice);
             if claims.len() != usize::from(must) {
                 self.found.push(Violation::UnplacedDiffers { item: item.id.clone() });
                 continue;
             }
-            let found = self.reason(item, lost);
-            if claims.first().is_some_and(|claim| claim.reason != found) {
-                self.found.push(Violation::FalseReason { item: item.id.clone(), found });
+            if let Some(&claimed) = claims.first() {
+                let found = self.reason(item, lost);
+                if claimed != found {
+                    self.found.push(Violation::FalseReason { item: item.id.clone(), found });
+                }
             }
         }
+    }
+
+    /// The hire that goes ahead and has the unit on a day.
+    fn away(&self, unit: usize, day: i32, lost: &BTreeSet<&str>) -> Option<&'a Booking> {
+        let mut hires = self.instance.units[unit].bookings.iter().map(|&hire| &self.instance.bookings[hire]);
+        hires.find(|hire| hire.out <= day && day < hire.back && !lost.contains(hire.id.as_str()))
     }
 
     fn reason(&self, item: &Item, lost: &BTreeSet<&str>) -> UnplacedReason {
         let instance = self.instance;
         let depot = instance.units[item.unit].depot;
-        let crew: Vec<&Technician> = instance.technicians.iter().filter(|person| person.depot == depot).collect();
+        let crew: Vec<&Technician> =
+            instance.depots[depot].technicians.iter().map(|&person| &instance.technicians[person]).collect();
         let able: Vec<_> = crew.iter().filter(|person| person.skills.covers(item.skills)).collect();
         let sets_up: Vec<_> = crew.iter().filter(|person| person.skills.covers(instance.setup_skill)).collect();
         if able.is_empty() || sets_up.is_empty() {
@@ -290,10 +315,7 @@ impl<'a> Reading<'a> {
         }
         for day in item.floor.max(0)..instance.horizon {
             let at = day as usize;
-            let away = instance.bookings.iter().any(|hire| {
-                hire.unit == item.unit && hire.out <= day && day < hire.back && !lost.contains(hire.id.as_str())
-            });
-            if !away
+            if self.away(item.unit, day, lost).is_none()
                 && !instance.depots[depot].closed[at]
                 && able.iter().any(|person| person.minutes[at] >= item.minutes)
                 && sets_up.iter().any(|person| person.minutes[at] >= instance.setup_minutes)
