@@ -12,6 +12,7 @@ pub mod digest_mail;
 pub mod digest_page;
 pub mod digest_text;
 pub mod due_table;
+mod ical;
 pub mod json;
 pub mod legible;
 pub mod plan;
