@@ -44,7 +44,7 @@ pub use self::objective::objective;
 use self::search::{DepotPlan, plan_depot};
 pub use self::shortage::shortage;
 pub use self::visits::Plan;
-use self::visits::{PLAN_FORMAT, Visit, Work};
+use self::visits::{Visit, Work};
 
 /// How hard to search. Counts, not times, so that a plan depends on nothing else.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -94,14 +94,7 @@ pub fn solve(instance: &Instance, effort: Effort, threads: NonZeroUsize) -> Plan
         done
     });
     done.sort_by_key(|&(depot, _)| depot);
-    let mut plan = Plan {
-        format: PLAN_FORMAT.to_owned(),
-        visits: Vec::new(),
-        lost_bookings: Vec::new(),
-        unplaced: Vec::new(),
-        broken_pins: Vec::new(),
-        shortages: Vec::new(),
-    };
+    let mut plan = Plan::empty();
     for (_, depot) in done {
         plan.visits.extend(depot.visits);
         plan.broken_pins.extend(depot.broken_pins);

@@ -29,6 +29,20 @@ pub struct Plan {
     pub shortages: Vec<Shortage>,
 }
 
+impl Plan {
+    /// A plan that does nothing and claims nothing.
+    pub fn empty() -> Self {
+        Self {
+            format: PLAN_FORMAT.to_owned(),
+            visits: Vec::new(),
+            lost_bookings: Vec::new(),
+            unplaced: Vec::new(),
+            broken_pins: Vec::new(),
+            shortages: Vec::new(),
+        }
+    }
+}
+
 /// One unit in the workshop on one day.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Visit {

@@ -8,7 +8,7 @@ use std::num::NonZeroUsize;
 use pigtail::plan::check::Violation;
 use pigtail::plan::instance::{Instance, Records};
 use pigtail::plan::objective::Objective;
-use pigtail::plan::visits::{PLAN_FORMAT, Visit, Work};
+use pigtail::plan::visits::{Visit, Work};
 use pigtail::plan::{Effort, Plan, check, objective, solve};
 use proptest::prelude::*;
 
@@ -61,14 +61,7 @@ fn best(fleet: &Records, instance: &Instance) -> Objective {
 
 /// A plan with these days that keeps the hard rules, if one does; what it derives is not compared.
 fn plan_of(fleet: &Records, instance: &Instance, day_of: &dyn Fn(usize) -> i32) -> Option<Plan> {
-    let mut plan = Plan {
-        format: PLAN_FORMAT.to_owned(),
-        visits: Vec::new(),
-        lost_bookings: Vec::new(),
-        unplaced: Vec::new(),
-        broken_pins: Vec::new(),
-        shortages: Vec::new(),
-    };
+    let mut plan = Plan::empty();
     for day in 0..HORIZON {
         let there: Vec<usize> = (0..fleet.items.len()).filter(|&index| day_of(index) == day).collect();
         if there.is_empty() {
