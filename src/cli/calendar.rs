@@ -5,8 +5,7 @@
 use super::complaint::{Answer, Status};
 use super::console::{Console, Format};
 use super::digest::laid_out;
-use super::session::{Session, unknown};
-use crate::book::Codes;
+use super::session::{Session, known_depot};
 use crate::model::DepotCode;
 
 /// Write the last days of what falls due within 30 days as an iCalendar file.
@@ -24,13 +23,10 @@ pub struct CalendarArgs {
 pub fn run(args: &CalendarArgs, session: &Session, console: &mut Console<'_>) -> Answer {
     console.format_among(&[Format::Ics])?;
     let book = session.book()?;
-    let mut depots = book.depots()?;
-    if let Some(wanted) = &args.depot {
-        depots.retain(|depot| depot.depot == *wanted);
-        if depots.is_empty() {
-            return unknown(&book, Codes::Depots, "depot", wanted.as_str());
-        }
-    }
+    let depots = match &args.depot {
+        Some(wanted) => vec![known_depot(&book, wanted)?],
+        None => book.depots()?,
+    };
     let mail = laid_out(&book, &depots, session)?;
     console.out.write_all(mail.calendar.as_bytes())?;
     Ok(Status::Done)

@@ -4,8 +4,8 @@
 
 use super::complaint::{Answer, Complaint};
 use super::console::{Console, Format};
-use super::session::{Session, unknown, yes_if};
-use crate::book::{Book, Codes, Counts, DueFilter};
+use super::session::{Session, known_depot, known_unit, yes_if};
+use crate::book::{Book, Counts, DueFilter};
 use crate::due::{Item, ItemKind, PlannedDays, State};
 use crate::model::{Booking, Day, DepotCode, Span, UnitCode};
 use crate::show::due_table::{DUE_CSV_HEADER, DueLine, due_csv, due_table};
@@ -58,16 +58,8 @@ pub fn run(args: &DueArgs, session: &Session, console: &mut Console<'_>) -> Answ
     let format = console.format_among(&[Format::Table, Format::Json, Format::Csv])?;
     let book = session.book_known_on(args.known_on, console)?;
     let today = session.today(&book)?;
-    if let Some(depot) = &args.depot
-        && book.depot(depot)?.is_none()
-    {
-        return unknown(&book, Codes::Depots, "depot", depot.as_str());
-    }
-    if let Some(unit) = &args.unit
-        && book.unit(unit)?.is_none()
-    {
-        return unknown(&book, Codes::Units, "unit", unit.as_str());
-    }
+    args.depot.as_ref().map(|depot| known_depot(&book, depot)).transpose()?;
+    args.unit.as_ref().map(|unit| known_unit(&book, unit)).transpose()?;
     let until = match (args.all, args.until, args.within) {
         (true, _, _) => None,
         (_, Some(until), _) => Some(until),
@@ -147,8 +139,11 @@ impl List<'_> {
         let mut writer = csv::Writer::from_writer(&mut *console.out);
         let unwritten = |error: csv::Error| Complaint::from(std::io::Error::from(error));
         writer.write_record(DUE_CSV_HEADER).map_err(unwritten)?;
-        self.book
-            .due(&self.filter, self.today, |item| writer.write_record(due_csv(&self.line(&item))).map_err(unwritten))?;
+        self.book.due(&self.filter, self.today, |item| {
+            // No column says which hire it runs out on.
+            let line = DueLine::on(&item, self.today).between(None, self.planned.of(&item));
+            writer.write_record(due_csv(&line)).map_err(unwritten)
+        })?;
         writer.flush()?;
         Ok(())
     }

@@ -4,8 +4,8 @@
 
 use super::complaint::{Answer, Complaint};
 use super::console::{Console, Format};
-use super::session::{Session, unknown, yes_if};
-use crate::book::{Book, Codes, DueFilter};
+use super::session::{Session, known_unit, yes_if};
+use crate::book::{Book, DueFilter};
 use crate::due::{Away, Block, Readiness, readiness};
 use crate::model::{Day, DepotCode, Unit, UnitCode};
 use crate::show::legible::one_line;
@@ -77,7 +77,7 @@ pub fn run(args: &ReadyArgs, session: &Session, console: &mut Console<'_>) -> An
     }
     let units: Vec<Unit> = match args.all {
         true => book.units(args.depot.as_ref())?.into_iter().filter(|unit| unit.retired_on.is_none()).collect(),
-        false => args.unit.iter().map(|code| named(&book, code)).collect::<Result<_, _>>()?,
+        false => args.unit.iter().map(|code| known_unit(&book, code)).collect::<Result<_, _>>()?,
     };
     let mut answers = Vec::with_capacity(units.len());
     for unit in &units {
@@ -105,13 +105,6 @@ pub fn judged(book: &Book, unit: &Unit, away: Away, today: Day) -> Result<Readin
     let items = book.due_items(&DueFilter { unit: Some(unit.unit.clone()), ..DueFilter::default() }, today)?;
     let holds: Vec<_> = book.holds(Some(&unit.unit))?.into_iter().map(|placed| placed.hold).collect();
     Ok(readiness(&unit.unit, unit.retired_on, &items, &holds, away))
-}
-
-fn named(book: &Book, code: &UnitCode) -> Result<Unit, Complaint> {
-    match book.unit(code)? {
-        Some(unit) => Ok(unit),
-        None => unknown(book, Codes::Units, "unit", code.as_str()),
-    }
 }
 
 fn line(answer: &Readiness, away: Away) -> Line {

@@ -7,7 +7,7 @@ use super::console::Console;
 use super::progress::Bar;
 use crate::book::{Book, BookError, Codes, RecordError, Recorded, Recording};
 use crate::journal::{Author, Fact, Instant};
-use crate::model::{Day, PersonCode};
+use crate::model::{Day, Depot, DepotCode, Person, PersonCode, Unit, UnitCode};
 use chrono::{DateTime, Local, Utc};
 use etcetera::BaseStrategy;
 use std::path::PathBuf;
@@ -137,6 +137,39 @@ pub fn unknown<T>(book: &Book, codes: Codes, what: &str, code: &str) -> Result<T
         None => format!("pigtail {what} list"),
     };
     Err(Complaint::refused(format!("{what} {code} is not in the book{near}"), hint))
+}
+
+/// The unit of a code.
+///
+/// # Errors
+/// [`Complaint`] naming the nearest code where there is no such unit.
+pub fn known_unit(book: &Book, unit: &UnitCode) -> Result<Unit, Complaint> {
+    match book.unit(unit)? {
+        Some(found) => Ok(found),
+        None => unknown(book, Codes::Units, "unit", unit.as_str()),
+    }
+}
+
+/// The depot of a code.
+///
+/// # Errors
+/// [`Complaint`] naming the nearest code where there is no such depot.
+pub fn known_depot(book: &Book, depot: &DepotCode) -> Result<Depot, Complaint> {
+    match book.depot(depot)? {
+        Some(found) => Ok(found),
+        None => unknown(book, Codes::Depots, "depot", depot.as_str()),
+    }
+}
+
+/// The person of a code.
+///
+/// # Errors
+/// [`Complaint`] naming the nearest code where there is no such person.
+pub fn known_person(book: &Book, person: &PersonCode) -> Result<Person, Complaint> {
+    match book.person(person)? {
+        Some(found) => Ok(found),
+        None => unknown(book, Codes::People, "person", person.as_str()),
+    }
 }
 
 /// Says that an answer is yes or no by the exit status.

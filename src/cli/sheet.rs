@@ -4,8 +4,8 @@
 
 use super::complaint::{Answer, Complaint, Status};
 use super::console::{Console, Format};
-use super::session::{Session, unknown};
-use crate::book::{Codes, DueFilter};
+use super::session::{Session, known_unit};
+use crate::book::DueFilter;
 use crate::due::{Away, readiness};
 use crate::model::{Day, Hold, PackId, UnitCode};
 use crate::show::sheet::{JudgedTest, Sheet, SheetFacts};
@@ -30,9 +30,7 @@ pub fn run(args: &SheetArgs, session: &Session, console: &mut Console<'_>) -> An
     let format = console.format_among(&[Format::Text, Format::Html])?;
     let book = session.book_known_on(args.known_on, console)?;
     let today = session.today(&book)?;
-    let Some(unit) = book.unit(&args.unit)? else {
-        return unknown(&book, Codes::Units, "unit", args.unit.as_str());
-    };
+    let unit = known_unit(&book, &args.unit)?;
     let depot = book.depot(&unit.depot)?;
     let pack = book.rules().pack(depot.as_ref().map_or(PackId::default(), |depot| depot.rules));
     let mut parts = Vec::new();

@@ -25,11 +25,11 @@ pub use written::written;
 
 use super::complaint::{Answer, Complaint, Status};
 use super::console::{Console, Format};
-use super::session::{Session, unknown};
-use crate::book::{Book, Codes, DueFilter, Recorded};
+use super::session::{Session, known_unit};
+use crate::book::{Book, DueFilter, Recorded};
 use crate::due::{Item, State};
 use crate::journal::Change;
-use crate::model::{CheckResult, Day, Part, PartKind, Text, Unit, UnitCode, Verdict};
+use crate::model::{CheckResult, Day, Part, PartKind, Text, UnitCode, Verdict};
 use crate::show::changes::said;
 use crate::show::due_table::DueLine;
 use crate::show::reasons::standing;
@@ -48,7 +48,7 @@ pub fn run(args: &CloseoutArgs, session: &Session, console: &mut Console<'_>) ->
     let format = console.format_among(&[Format::Table, Format::Json])?;
     let mut book = session.book()?;
     let answers = told(args)?;
-    let unit = known(&book, &answers.unit)?;
+    let unit = known_unit(&book, &answers.unit)?;
     let today = session.today(&book)?;
     if args.wants_template() {
         let text = template::template(&Scene::of(&book, unit, today)?);
@@ -96,13 +96,6 @@ fn told(args: &CloseoutArgs) -> Result<Answers, Complaint> {
                 )),
             }
         }
-    }
-}
-
-fn known(book: &Book, unit: &UnitCode) -> Result<Unit, Complaint> {
-    match book.unit(unit)? {
-        Some(found) => Ok(found),
-        None => unknown(book, Codes::Units, "unit", unit.as_str()),
     }
 }
 

@@ -3,10 +3,10 @@
 //! Owns: its options. Refuses: planning; `plan` reads what stands here.
 
 use super::say_recorded;
-use crate::book::{Book, Codes};
+use crate::book::Book;
 use crate::cli::complaint::{Answer, Complaint, Status};
 use crate::cli::console::Console;
-use crate::cli::session::{Session, unknown};
+use crate::cli::session::{Session, known_depot, known_person};
 use crate::journal::Change;
 use crate::model::{CalendarLine, DayOrWeekday, DepotCode, PersonCode};
 use crate::show::table::fixed;
@@ -32,14 +32,8 @@ pub struct HoursArgs {
 /// # Errors
 /// [`Complaint`] where a code is unknown or the minutes are refused.
 pub fn run(args: &HoursArgs, session: &Session, book: &mut Book, console: &mut Console<'_>) -> Answer {
-    if book.depot(&args.depot)?.is_none() {
-        return unknown(book, Codes::Depots, "depot", args.depot.as_str());
-    }
-    if let Some(person) = &args.person
-        && book.person(person)?.is_none()
-    {
-        return unknown(book, Codes::People, "person", person.as_str());
-    }
+    known_depot(book, &args.depot)?;
+    args.person.as_ref().map(|person| known_person(book, person)).transpose()?;
     let Some(minutes) = args.minutes else { return list(args, book, console) };
     let line = |when: &DayOrWeekday| CalendarLine {
         depot: args.depot.clone(),

@@ -4,9 +4,8 @@
 
 use super::super::complaint::{Answer, Complaint, Status};
 use super::super::console::Console;
-use super::super::session::{Session, unknown};
+use super::super::session::{Session, known_unit};
 use super::{Asked, planned, question};
-use crate::book::Codes;
 use crate::journal::Change;
 use crate::model::{Day, KeptVisit, KeptWork, UnitCode};
 use crate::plan::fleet::Fleet;
@@ -63,9 +62,7 @@ pub(super) fn keep(asked: &Asked, days: u32, session: &Session, console: &mut Co
 
 pub(super) fn take_back(unit: &UnitCode, on: Option<Day>, session: &Session, console: &mut Console<'_>) -> Answer {
     let mut book = session.book()?;
-    if book.unit(unit)?.is_none() {
-        return unknown(&book, Codes::Units, "unit", unit.as_str());
-    }
+    known_unit(&book, unit)?;
     let today = session.today(&book)?;
     let kept: Vec<KeptVisit> = book.kept_visits(Some(unit))?.into_iter().map(|(_, visit)| visit).collect();
     let (gone, stay): (Vec<_>, Vec<_>) = kept.into_iter().partition(|visit| on.is_none_or(|on| visit.on == on));

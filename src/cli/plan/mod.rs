@@ -10,7 +10,7 @@ mod why;
 
 use super::complaint::{Answer, Complaint};
 use super::console::{Console, Format};
-use super::session::{Session, yes_if};
+use super::session::{Session, known_person, yes_if};
 use crate::model::{Day, DepotCode, PersonCode, UnitCode};
 use crate::plan::fleet::{Fleet, FleetError};
 use crate::plan::fleet_plan::FleetPlan;
@@ -18,8 +18,6 @@ use crate::show::plan::{PlanDocument, plan_csv, plan_text};
 use crate::show::plan_calendar::plan_calendar;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
-
-pub use what_if::ExtraDay;
 
 /// Propose visits that keep every unit in date between its hires (--format ics: one person's calendar)
 #[derive(Debug, clap::Args)]
@@ -108,7 +106,7 @@ pub fn run(args: &PlanArgs, session: &Session, console: &mut Console<'_>) -> Ans
     }
     let complete = plan.unplanned.is_empty();
     if let Some(person) = &args.person {
-        question::known_person(&book, person)?;
+        known_person(&book, person)?;
         plan.visits.retain(|visit| visit.by == *person || visit.work.iter().any(|work| work.by == *person));
     }
     match format {

@@ -3,20 +3,17 @@
 //! Owns: which units and items are planned. Refuses: days and people, which the planner chooses.
 
 use super::super::complaint::Complaint;
-use super::super::session::unknown;
+use super::super::session::known_depot;
 use super::{Asked, PINNED_DAYS};
-use crate::book::{Book, Codes, DueFilter};
-use crate::model::{Day, PersonCode};
+use crate::book::{Book, DueFilter};
+use crate::model::Day;
 use crate::plan::fleet::{Fleet, Work};
 
 pub(super) fn gather(book: &Book, asked: &Asked, today: Day) -> Result<Fleet, Complaint> {
-    let mut depots = book.depots()?;
-    if let Some(wanted) = &asked.depot {
-        depots.retain(|depot| depot.depot == *wanted);
-        if depots.is_empty() {
-            return unknown(book, Codes::Depots, "depot", wanted.as_str());
-        }
-    }
+    let depots = match &asked.depot {
+        Some(wanted) => vec![known_depot(book, wanted)?],
+        None => book.depots()?,
+    };
     let mut units = Vec::new();
     let mut items = Vec::new();
     let until = Some(today.plus_days(i64::from(asked.weeks) * 7));
@@ -45,11 +42,4 @@ pub(super) fn gather(book: &Book, asked: &Asked, today: Day) -> Result<Fleet, Co
         pinned: PINNED_DAYS,
         before: Vec::new(),
     })
-}
-
-pub(super) fn known_person(book: &Book, person: &PersonCode) -> Result<(), Complaint> {
-    if book.person(person)?.is_none() {
-        return unknown(book, Codes::People, "person", person.as_str());
-    }
-    Ok(())
 }

@@ -4,9 +4,9 @@
 
 use super::super::complaint::{Answer, Complaint, Status};
 use super::super::console::{Console, Format};
-use super::super::session::unknown;
-use super::{planned, question};
-use crate::book::{Book, Codes};
+use super::super::session::{known_person, known_unit};
+use super::planned;
+use crate::book::Book;
 use crate::model::{Booking, BookingCode, CalendarLine, Day, DayError, DayOrWeekday, DepotCode, PersonCode, UnitCode};
 use crate::plan::fleet::Fleet;
 use crate::plan::fleet_plan::{FleetPlan, Sum};
@@ -127,7 +127,7 @@ impl WhatIf {
 
     fn send_away(&self, book: &Book, fleet: &mut Fleet) -> Result<(), Complaint> {
         for person in &self.without {
-            question::known_person(book, person)?;
+            known_person(book, person)?;
             let from = self.from.unwrap_or(fleet.today).max(fleet.today);
             let to = self.to.unwrap_or(fleet.until()).min(fleet.until());
             if self.to.is_some_and(|to| self.from.is_some_and(|from| to < from)) {
@@ -149,7 +149,7 @@ impl WhatIf {
 
     fn add_days(&self, book: &Book, fleet: &mut Fleet) -> Result<(), Complaint> {
         for extra in &self.add_day {
-            question::known_person(book, &extra.person)?;
+            known_person(book, &extra.person)?;
             let Some(depot) = depots_of(fleet, &extra.person).into_iter().next() else {
                 return Err(Complaint::refused(
                     format!("person {} has no working days at any depot planned", extra.person),
@@ -170,9 +170,7 @@ impl WhatIf {
                 return Err(Complaint::refused(format!("`{what}` is not something that can be supposed"), FORM));
             }
             let unit: UnitCode = unit.parse().map_err(|error| Complaint::refused(error, FORM))?;
-            if book.unit(&unit)?.is_none() {
-                return unknown(book, Codes::Units, "unit", unit.as_str());
-            }
+            known_unit(book, &unit)?;
             let day = |text: &String| text.parse::<Day>().map_err(|error| Complaint::refused(error, FORM));
             let (out_on, back_on) = (day(out)?, day(back)?);
             if back_on < out_on {

@@ -4,18 +4,15 @@
 
 use super::super::complaint::{Answer, Complaint, Status};
 use super::super::console::{Console, Format};
-use super::super::session::{Session, unknown};
+use super::super::session::{Session, known_unit};
 use super::{Asked, question, threads, unplannable};
-use crate::book::Codes;
 use crate::model::UnitCode;
 use crate::show::plan_why::{WhyDocument, why_text};
 
 pub(super) fn run(unit: &UnitCode, asked: &Asked, session: &Session, console: &mut Console<'_>) -> Answer {
     let format = console.format_among(&[Format::Table, Format::Json])?;
     let book = session.book()?;
-    let Some(found) = book.unit(unit)? else {
-        return unknown(&book, Codes::Units, "unit", unit.as_str());
-    };
+    let found = known_unit(&book, unit)?;
     let fleet = question::gather(&book, asked, session.today(&book)?)?;
     if !fleet.units.iter().any(|(known, _)| known == unit) {
         let what = match (&asked.depot, found.retired_on) {
